@@ -1,0 +1,241 @@
+//! Before the class: what it is, what to bring, what to know, and start.
+
+use leptos::prelude::*;
+
+use super::classes::{left_off, to_classes};
+use super::live::live;
+use super::{Opened, shell, text};
+use crate::device::SoundState;
+use crate::plan::{Block, BlockKind, Choice, Level, Move, Plan, fill};
+
+/// What is known of a class before it starts.
+pub(super) fn brief(opened: &Opened) -> AnyView {
+    let shell = shell();
+    let plan = opened.plan();
+    let totals = opened.timeline.totals();
+    let title = text::or(&plan.title, "Untitled class");
+    let coach = (!plan.coach.is_empty()).then(|| format!("with {}", plan.coach));
+    let about = (!plan.about.is_empty()).then(|| plan.about.clone());
+    let figures = format!(
+        "{}, of which {} are work",
+        text::length(totals.all()),
+        text::length(totals.work)
+    );
+    let outline = plan
+        .blocks
+        .iter()
+        .enumerate()
+        .map(|(i, block)| outline(opened, i, block))
+        .collect_view();
+    let kit = kit(plan);
+    let start = {
+        let opened = opened.clone();
+        move |_| shell.session.start(&opened)
+    };
+    view! {
+        <main class="page brief" data-testid="brief">
+            <header>
+                {to_classes()}
+                <h1>{title}</h1>
+                {coach.map(|coach| view! { <p>{coach}</p> })}
+                <p class="figure">{figures}</p>
+                {about.map(|about| view! { <p class="keep-lines">{about}</p> })}
+            </header>
+            {left_off()}
+            <section>
+                <h2>"Bring"</h2>
+                {kit}
+            </section>
+            <section>
+                <h2>"Before you start"</h2>
+                {cautions()}
+            </section>
+            <section>
+                <h2>"Can you hear it?"</h2>
+                {sound_check()}
+            </section>
+            <section>
+                <h2>"What comes"</h2>
+                <ol class="plain outline">{outline}</ol>
+            </section>
+            <div class="start-bar">
+                <button class="start" data-testid="start" on:click=start>
+                    "Start"
+                </button>
+            </div>
+        </main>
+    }
+    .into_any()
+}
+
+fn kit(plan: &Plan) -> AnyView {
+    if plan.kit.is_empty() {
+        return view! { <p>"Nothing but room to move, and water."</p> }.into_any();
+    }
+    let items = plan
+        .kit
+        .iter()
+        .map(|kit| {
+            let instead = (!kit.instead.is_empty())
+                .then(|| format!("or instead: {}", kit.instead.join(", or ")));
+            view! {
+                <li>
+                    <strong>{text::or(&kit.name, &kit.id)}</strong>
+                    {instead.map(|instead| view! { <span class="small">{instead}</span> })}
+                </li>
+            }
+        })
+        .collect_view();
+    view! {
+        <ul class="kit">{items} <li><strong>"water"</strong></li></ul>
+    }
+    .into_any()
+}
+
+/// The usual cautions. They stand here, so that start is one touch.
+fn cautions() -> AnyView {
+    view! {
+        <ul class="cautions">
+            <li>"You exercise at your own risk. Choose the easier way whenever you want to."</li>
+            <li>"Stop at pain, dizziness, or discomfort in the chest. In an emergency call your local emergency number."</li>
+            <li>"Ask a doctor first if you have a heart condition, are pregnant or injured, or are new to exercise."</li>
+            <li>"What your own doctor or therapist tells you comes before what this class says."</li>
+            <li>"Clear the floor around you; wear shoes that hold."</li>
+        </ul>
+    }
+    .into_any()
+}
+
+fn sound_check() -> AnyView {
+    let session = shell().session;
+    let asked = RwSignal::new(None);
+    let check = move |_| asked.set(Some(session.check_sound()));
+    view! {
+        <button on:click=check data-testid="sound-check">"Play the calls"</button>
+        <p class="small" aria-live="polite">
+            {live(move || match asked.get() {
+                None => "Three short tones count, a rising one is go, a falling one is the end.",
+                Some(SoundState::Missing) => "This browser has no sound. The class can be followed by eye.",
+                Some(_) => "Three short tones and a rising one. Not heard? Turn the volume up, and the silent switch off.",
+            }.to_owned())}
+        </p>
+    }
+    .into_any()
+}
+
+fn outline(opened: &Opened, at: usize, block: &Block) -> AnyView {
+    let length = text::length(opened.timeline.block_totals(at).all());
+    let name = text::or(&block.name, text::part(block.part));
+    if let BlockKind::Interlude { say, .. } = &block.kind {
+        let name = text::or(
+            &block.name,
+            text::phase(crate::timeline::SegmentKind::Interlude),
+        );
+        return view! {
+            <li class="block interlude">
+                <h3><span>{name}</span> <span class="figure">{length}</span></h3>
+                <p class="keep-lines">{say.clone()}</p>
+            </li>
+        }
+        .into_any();
+    }
+    let plan = opened.plan();
+    // Each move once, where the block first has it.
+    let mut seen = Vec::new();
+    for entry in block.entries() {
+        if !seen.contains(&&entry.of) {
+            seen.push(&entry.of);
+        }
+    }
+    let moves = seen
+        .into_iter()
+        .filter_map(|id| plan.moves.iter().find(|known| known.id == *id))
+        .map(|known| move_details(plan, known))
+        .collect_view();
+    view! {
+        <li class="block">
+            <h3><span>{name}</span> <span class="figure">{length}</span></h3>
+            <p class="small">{order(block)}</p>
+            <ul class="plain">{moves}</ul>
+        </li>
+    }
+    .into_any()
+}
+
+/// A block's order, in a coach's words.
+fn order(block: &Block) -> String {
+    match &block.kind {
+        BlockKind::Flow { .. } => "One after the other".to_owned(),
+        BlockKind::Rounds { rounds, moves } => format!(
+            "{} of {}",
+            text::count(*rounds as usize, "round", "rounds"),
+            text::count(moves.len(), "exercise", "exercises")
+        ),
+        BlockKind::Ladder { rungs, direction } => {
+            use crate::plan::Direction;
+            let rungs = text::count(rungs.len(), "rung", "rungs");
+            match direction {
+                Direction::Up => format!("Ladder up {rungs}: each round adds one"),
+                Direction::Down => format!("Ladder down {rungs}: each round drops one"),
+                Direction::UpDown => format!("Ladder up {rungs} and down again"),
+            }
+        }
+        BlockKind::Sets { sets, .. } => {
+            format!("{} of each", text::count(*sets as usize, "set", "sets"))
+        }
+        BlockKind::Window { times, tasks } => format!(
+            "{} of {} at your own pace",
+            text::count(*times as usize, "time", "times"),
+            text::count(tasks.len(), "task", "tasks")
+        ),
+        BlockKind::Interlude { .. } => String::new(),
+    }
+}
+
+fn move_details(plan: &Plan, known: &Move) -> AnyView {
+    let mut facts = vec![text::position(known.position).to_owned()];
+    if known.sided {
+        facts.push("each side".to_owned());
+    }
+    facts.extend(
+        known
+            .kit
+            .iter()
+            .filter_map(|id| plan.kit_named(id))
+            .map(|kit| text::or(&kit.name, &kit.id)),
+    );
+    let how = (!known.how.is_empty()).then(|| fill(&known.how, None));
+    let notes = known
+        .notes
+        .iter()
+        .map(|note| view! { <li>{fill(note, None)}</li> })
+        .collect_view();
+    let caution = (!known.caution.is_empty()).then(|| fill(&known.caution, None));
+    let options = known.options.iter().map(option_line).collect_view();
+    view! {
+        <li>
+            <details class="move">
+                <summary>
+                    <strong>{text::move_name(known)}</strong>
+                    <span class="small">{facts.join(", ")}</span>
+                </summary>
+                {how.map(|how| view! { <p class="how keep-lines">{how}</p> })}
+                <ul class="notes">{notes}</ul>
+                {caution.map(|caution| view! { <p class="caution">{caution}</p> })}
+                <ul class="options">{options}</ul>
+            </details>
+        </li>
+    }
+    .into_any()
+}
+
+fn option_line(option: &Choice) -> AnyView {
+    let level = match option.level {
+        Level::Easier => "Easier: ",
+        Level::Harder => "Harder: ",
+        Level::Other => "Another way: ",
+    };
+    let notes: Vec<_> = option.notes.iter().map(|note| fill(note, None)).collect();
+    let notes = (!notes.is_empty()).then(|| format!(" ({})", notes.join("; ")));
+    view! { <li><b>{level}</b> {text::option_name(option)} {notes}</li> }.into_any()
+}

@@ -1,0 +1,89 @@
+//! The rungs to come, nearest lowest.
+
+use std::sync::Arc;
+
+use leptos::html::Ol;
+use leptos::prelude::*;
+
+use super::super::live::{nothing, part};
+use super::super::{shell, text};
+use super::panel::keep_fitted;
+use crate::cue::Ways;
+use crate::timeline::{Rung, RungKind, Timeline};
+
+/// How many moves are shown ahead.
+const MOVES: usize = 3;
+
+/// What comes.
+pub(super) fn ahead(timeline: &Arc<Timeline>, segment: Memo<Option<usize>>) -> AnyView {
+    let session = shell().session;
+    let list = NodeRef::<Ol>::new();
+    let timeline = timeline.clone();
+    let rungs = part(move || {
+        let from = segment.get().map_or(0, |i| i + 1);
+        let ways = session.ways();
+        let mut moves = 0;
+        timeline
+            .rungs_from(from, 2 * MOVES)
+            .into_iter()
+            .take_while(|rung| {
+                moves += usize::from(matches!(rung.kind, RungKind::Move(_)));
+                moves <= MOVES
+            })
+            .take(MOVES + 1)
+            .enumerate()
+            .map(|(i, rung)| show(&timeline, &ways, &rung, i))
+            .collect_view()
+            .into_any()
+    });
+    keep_fitted(list, move || segment.track(), 11, 62);
+    view! {
+        <section class="ahead" aria-label="Then">
+            <h2>"Then"</h2>
+            <ol node_ref=list>{rungs}</ol>
+        </section>
+    }
+    .into_any()
+}
+
+fn show(timeline: &Timeline, ways: &Ways, rung: &Rung, at: usize) -> AnyView {
+    let RungKind::Move(of) = rung.kind else {
+        let block = timeline.block_of(&timeline.segments()[rung.first]);
+        let name = block.map(|block| block.name.clone()).unwrap_or_default();
+        let name = text::or(&name, "Interlude");
+        return view! {
+            <li class="rung aside" data-at=at.to_string()>
+                <span class="name">{name}</span>
+            </li>
+        }
+        .into_any();
+    };
+    let plan = timeline.plan();
+    let Some(known) = plan.moves.get(of) else {
+        return nothing();
+    };
+    let option = ways.get(&of).and_then(|option| known.options.get(*option));
+    let kit = option.map_or(&known.kit, |option| &option.kit);
+    let mut facts = Vec::new();
+    facts.extend(
+        kit.iter()
+            .filter_map(|id| plan.kit_named(id))
+            .map(|kit| text::or(&kit.name, &kit.id)),
+    );
+    facts.push(text::position(known.position).to_owned());
+    let name = option.map_or_else(|| text::move_name(known), text::option_name);
+    let count = (rung.count > 1).then(|| format!("{} ×", rung.count));
+    let side = text::hands(&rung.hands);
+    view! {
+        <li class="rung" data-testid="next" data-at=at.to_string()>
+            <span class="name">{name}</span>
+            " "
+            <span class="count">{count}</span>
+            " "
+            <span class="side">{side}</span>
+            " "
+            <span class="facts">{facts.join(", ")}</span>
+        </li>
+    }
+    .into_any()
+}

@@ -1,0 +1,103 @@
+//! During the class: the ladder one climbs.
+
+mod ahead;
+mod controls;
+mod panel;
+mod strip;
+mod unwell;
+
+use std::sync::Arc;
+
+use leptos::prelude::*;
+
+use super::live::live;
+use super::session::Session;
+use super::{Opened, shell, text};
+use crate::device::{Listener, listen_window};
+use crate::run::{Input, Phase};
+use crate::timeline::{SegmentKind, Timeline};
+
+/// The Class screen.
+pub(super) fn class(opened: &Opened) -> AnyView {
+    let session = shell().session;
+    let moment = session.moment;
+    let segment = Memo::new(move |_| moment.get().segment);
+    let paused = live(move || (moment.get().phase == Phase::Paused).to_string());
+    let timeline = opened.timeline.clone();
+    let ground = {
+        let timeline = timeline.clone();
+        live(move || {
+            segment
+                .get()
+                .map_or(SegmentKind::Ready, |i| timeline.segments()[i].kind)
+                .word()
+                .to_owned()
+        })
+    };
+    let unwell = RwSignal::new(false);
+    let keys = listen_window("keydown", move |event| on_key(session, &event, unwell));
+    let keys: StoredValue<Option<Listener>, LocalStorage> = StoredValue::new_local(keys);
+    on_cleanup(move || keys.dispose());
+    view! {
+        <main class="class" data-testid="class" data-ground=ground data-paused=paused>
+            <h1 class="sr">{text::or(&opened.plan().title, "Untitled class")}</h1>
+            {strip::strip(&timeline)}
+            {ahead::ahead(&timeline, segment)}
+            {panel::panel(&timeline, segment)}
+            {controls::controls(unwell)}
+            {unwell::unwell(unwell)}
+            {spoken(timeline, segment)}
+        </main>
+    }
+    .into_any()
+}
+
+/// Keys of a keyboard or of a presenter's remote.
+fn on_key(session: Session, event: &web_sys::Event, unwell: RwSignal<bool>) {
+    use wasm_bindgen::JsCast as _;
+    let Some(key) = event.dyn_ref::<web_sys::KeyboardEvent>() else {
+        return;
+    };
+    let focused_control = document()
+        .active_element()
+        .is_some_and(|element| element.matches("button, [role=slider]").unwrap_or(false));
+    if unwell.get_untracked() || key.ctrl_key() || key.alt_key() || key.meta_key() {
+        return;
+    }
+    let input = match key.key().as_str() {
+        // A button that has the focus takes these itself.
+        " " | "Enter" if focused_control => return,
+        " " => {
+            if session.moment.get_untracked().phase == Phase::Paused {
+                Input::Resume
+            } else {
+                Input::Pause
+            }
+        }
+        "PageDown" => Input::Skip,
+        "PageUp" => Input::Back,
+        "ArrowRight" if !focused_control => Input::Skip,
+        "ArrowLeft" if !focused_control => Input::Back,
+        _ => return,
+    };
+    event.prevent_default();
+    session.act(input);
+}
+
+/// The changes of the class for a screen reader: phase, move and side, not each second.
+fn spoken(timeline: Arc<Timeline>, segment: Memo<Option<usize>>) -> AnyView {
+    let words = live(move || {
+        let Some(segment) = segment.get().map(|i| timeline.segments()[i]) else {
+            return String::new();
+        };
+        let mut words = vec![text::phase(segment.kind).to_owned()];
+        words.extend(timeline.move_of(&segment).map(text::move_name));
+        let hands: Vec<_> = segment.hands().collect();
+        if !hands.is_empty() {
+            words.push(text::hands(&hands));
+        }
+        words.push(text::length(segment.len_ms()));
+        words.join(", ")
+    });
+    view! { <p class="sr" aria-live="polite">{words}</p> }.into_any()
+}

@@ -1,0 +1,270 @@
+//! The present rung: the seconds, the move, the side that works, what to mind.
+
+use std::sync::Arc;
+
+use leptos::html::{Div, ElementType};
+use leptos::prelude::*;
+use wasm_bindgen::{JsCast, JsValue};
+use web_sys::HtmlElement;
+
+use super::super::live::{live, nothing, part};
+use super::super::{shell, text};
+use crate::device::{fit, listen_window};
+use crate::plan::{BlockKind, Hand, Word as _, fill};
+use crate::run::Phase;
+use crate::timeline::{Segment, SegmentKind, Side, Timeline};
+
+/// Keeps the content of an element as large as its box holds, from so many pixels up to so many
+/// thousandths of the screen's shorter side: when what is tracked changes, and when the window does.
+pub(super) fn keep_fitted<E>(
+    node: NodeRef<E>,
+    track: impl Fn() + 'static,
+    least_px: i32,
+    most_share: i32,
+) where
+    E: ElementType + 'static,
+    E::Output: JsCast + Clone + Into<web_sys::Element> + 'static,
+{
+    let again = move || {
+        if let Some(element) = node.get_untracked() {
+            refit(&element.into(), least_px, most_share);
+        }
+    };
+    Effect::new(move |_| {
+        track();
+        node.track();
+        // After this turn's changes are in the page.
+        queue_microtask(again);
+    });
+    let resized = StoredValue::new_local(listen_window("resize", move |_| again()));
+    on_cleanup(move || resized.dispose());
+}
+
+fn refit(element: &web_sys::Element, least_px: i32, most_share: i32) {
+    let length =
+        |px: Result<JsValue, JsValue>| px.ok().and_then(|px| px.as_f64()).unwrap_or(320.0) as i32;
+    let window = window();
+    let shorter = length(window.inner_width()).min(length(window.inner_height()));
+    if let Some(element) = element.dyn_ref::<HtmlElement>() {
+        fit(element, 2 * least_px, 2 * most_share * shorter / 1000);
+    }
+}
+
+/// The present rung.
+pub(super) fn panel(timeline: &Arc<Timeline>, segment: Memo<Option<usize>>) -> AnyView {
+    let session = shell().session;
+    let moment = session.moment;
+    let seconds = Memo::new(move |_| moment.get().seconds);
+    let hand = Memo::new(move |_| moment.get().hand);
+    let stands = Memo::new(move |_| match (moment.get().phase, moment.get().count_in) {
+        (Phase::Paused, Some(n)) => format!("On in {n}"),
+        (Phase::Paused, None) => "Paused".to_owned(),
+        (Phase::Held, _) => "Waiting for the coach".to_owned(),
+        (Phase::Before, _) => "Starts soon".to_owned(),
+        _ => String::new(),
+    });
+    let now = {
+        let timeline = timeline.clone();
+        Memo::new(move |_| segment.get().map(|i| timeline.segments()[i]))
+    };
+    let of_segment = |show: fn(&Timeline, &Segment) -> AnyView| {
+        let timeline = timeline.clone();
+        part(move || {
+            now.get()
+                .map_or_else(nothing, |segment| show(&timeline, &segment))
+        })
+    };
+    let kind = move || now.get().map_or(SegmentKind::Ready, |segment| segment.kind);
+    let digits = live(move || seconds.get().to_string().len().max(2).to_string());
+    let side = move || hand.get().map_or("", Hand::word).to_owned();
+    // A gap spans the width, as work on both sides does.
+    let lean = live(move || hand.get().map_or("none", Hand::word).to_owned());
+    let words = {
+        let timeline = timeline.clone();
+        part(move || {
+            let hand = hand.get();
+            now.get()
+                .map_or_else(nothing, |segment| words(&timeline, &segment, hand))
+        })
+    };
+    let half = live(move || match now.get().map(|segment| segment.side) {
+        Some(Side::Half { first }) if hand.get() == Some(first) => {
+            format!("then {}", first.other().word())
+        }
+        _ => String::new(),
+    });
+    let name_box = NodeRef::<Div>::new();
+    let word_box = NodeRef::<Div>::new();
+    keep_fitted(
+        name_box,
+        move || {
+            hand.track();
+            segment.track();
+        },
+        12,
+        160,
+    );
+    keep_fitted(
+        word_box,
+        move || {
+            hand.track();
+            segment.track();
+            stands.track();
+        },
+        11,
+        84,
+    );
+    view! {
+        <section class="panel" data-lean=lean data-digits=digits aria-label="Now">
+            <p class="place">
+                <span class="phase" data-testid="phase" data-phase=live(move || kind().word().to_owned())>
+                    {live(move || text::phase(kind()).to_owned())}
+                </span>
+                <span data-testid="round">{of_segment(place)}</span>
+            </p>
+            <p class="seconds" data-testid="seconds" aria-label="seconds left" role="timer">
+                {live(move || seconds.get().to_string())}
+            </p>
+            <div class="name-box" node_ref=name_box>
+                {of_segment(title)}
+                <p class="side">
+                    <span data-testid="side">{live(side)}</span>
+                    <span class="half">{half}</span>
+                </p>
+            </div>
+            <div class="words" node_ref=word_box>{words}</div>
+            <p class="stands" data-testid="stands">{live(move || stands.get())}</p>
+        </section>
+    }
+    .into_any()
+}
+
+/// The present one's name: a move's in work and demos, else what the gap is.
+fn title(timeline: &Timeline, segment: &Segment) -> AnyView {
+    let ways = shell().session.ways();
+    let name = match (segment.kind, timeline.move_of(segment)) {
+        (SegmentKind::Work | SegmentKind::Demo, Some(known)) => {
+            let option = segment
+                .move_at
+                .and_then(|at| ways.get(&at))
+                .and_then(|option| known.options.get(*option));
+            option.map_or_else(|| text::move_name(known), text::option_name)
+        }
+        (SegmentKind::Interlude, _) => {
+            let name = timeline.block_of(segment).map(|block| block.name.clone());
+            text::or(&name.unwrap_or_default(), text::phase(segment.kind))
+        }
+        (kind, _) => text::phase(kind).to_owned(),
+    };
+    view! { <p class="name" data-testid="move">{name}</p> }.into_any()
+}
+
+/// Where in the class this is, as a coach counts it.
+fn place(timeline: &Timeline, segment: &Segment) -> AnyView {
+    if !segment.is_work() {
+        return nothing();
+    }
+    let block = timeline.block_of(segment);
+    let (round, entry) = match block.map(|block| &block.kind) {
+        Some(BlockKind::Sets { .. }) => ("exercise", "set"),
+        Some(BlockKind::Window { .. }) => ("", "time"),
+        _ => ("round", "exercise"),
+    };
+    let mut words = Vec::new();
+    if segment.rounds > 1 && !round.is_empty() {
+        words.push(format!("{round} {} of {}", segment.round, segment.rounds));
+    }
+    if segment.entries > 1 {
+        words.push(format!("{entry} {} of {}", segment.entry, segment.entries));
+    }
+    words.join(", ").into_any()
+}
+
+/// What to mind now; in a gap, how the next move goes.
+fn words(timeline: &Timeline, segment: &Segment, hand: Option<Hand>) -> AnyView {
+    let plan = timeline.plan();
+    let tasks = timeline.tasks_of(segment);
+    if tasks.len() > 1 {
+        let tasks = tasks
+            .iter()
+            .filter_map(|task| {
+                let known = plan.moves.iter().find(|known| known.id == task.of)?;
+                let reps = task.reps.at(segment.turn);
+                let reps = (reps > 0).then(|| format!("{reps} × "));
+                Some(view! { <li data-testid="note">{reps} {text::move_name(known)}</li> })
+            })
+            .collect_view();
+        return view! { <ul class="notes">{tasks}</ul> }.into_any();
+    }
+    match segment.kind {
+        SegmentKind::Work => {
+            let entry = timeline.entry_of(segment);
+            let known = timeline.move_of(segment);
+            let ways = shell().session.ways();
+            let option = segment
+                .move_at
+                .and_then(|at| ways.get(&at))
+                .and_then(|option| known?.options.get(*option));
+            let reps = entry.map_or(0, |entry| entry.reps.at(segment.turn));
+            let reps = (reps > 0).then(|| format!("{reps} times"));
+            let own = entry
+                .map(|entry| entry.notes.as_slice())
+                .unwrap_or_default();
+            let usual = match (option, known) {
+                (Some(option), _) if !option.notes.is_empty() => option.notes.as_slice(),
+                (_, Some(known)) => known.notes.as_slice(),
+                _ => &[],
+            };
+            let notes = own
+                .iter()
+                .chain(usual)
+                .map(|note| view! { <li data-testid="note">{fill(note, hand)}</li> })
+                .collect_view();
+            let caution = known.map(|known| fill(&known.caution, hand));
+            view! {
+                {caution.filter(|caution| !caution.is_empty()).map(caution_line)}
+                <ul class="notes">
+                    {reps.map(|reps| view! { <li class="reps">{reps}</li> })}
+                    {notes}
+                </ul>
+            }
+            .into_any()
+        }
+        SegmentKind::Interlude => {
+            let say = match timeline.block_of(segment).map(|block| &block.kind) {
+                Some(BlockKind::Interlude { say, .. }) => say.clone(),
+                _ => String::new(),
+            };
+            view! { <p class="say keep-lines" data-testid="note">{say}</p> }.into_any()
+        }
+        SegmentKind::Demo => how(timeline, segment.move_at, None),
+        _ => {
+            let next = timeline
+                .index_at(segment.start_ms)
+                .and_then(|i| timeline.next_work(i))
+                .map(|i| timeline.segments()[i]);
+            match next {
+                Some(next) => how(timeline, next.move_at, next.hand_at(next.start_ms)),
+                None => nothing(),
+            }
+        }
+    }
+}
+
+/// How a move goes, for someone who does not know it.
+fn how(timeline: &Timeline, at: Option<usize>, hand: Option<Hand>) -> AnyView {
+    let Some(known) = at.and_then(|at| timeline.plan().moves.get(at)) else {
+        return nothing();
+    };
+    let caution = fill(&known.caution, hand);
+    let how = fill(&known.how, hand);
+    view! {
+        <p class="how"><b>{text::move_name(known)}</b> " " <span data-testid="how">{how}</span></p>
+        {(!caution.is_empty()).then(|| caution_line(caution))}
+    }
+    .into_any()
+}
+
+fn caution_line(caution: String) -> AnyView {
+    view! { <p class="caution" data-testid="caution">{caution}</p> }.into_any()
+}

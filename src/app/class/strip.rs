@@ -1,0 +1,182 @@
+//! The whole class along one edge: every segment as tall as it is long, the start at the bottom.
+
+use std::fmt::Write as _;
+use std::sync::Arc;
+
+use leptos::html::Div;
+use leptos::prelude::*;
+use web_sys::{KeyboardEvent, PointerEvent};
+
+use super::super::live::{live, nothing, part};
+use super::super::{shell, text};
+use crate::device::Timer;
+use crate::run::Input;
+use crate::timeline::Timeline;
+
+/// How long a place on the strip is pressed before the class jumps there.
+const HOLD_MS: i64 = 600;
+
+/// Work, or all else, as one path of bars in a box of 10 by the class's length in tenths of a second.
+fn bars(timeline: &Timeline, work: bool) -> String {
+    let total = timeline.total_ms();
+    let mut path = String::new();
+    for segment in timeline.segments().iter().filter(|s| s.is_work() == work) {
+        // A hair between two bars, so that touching work does not run together.
+        let hair = (segment.len_ms() / 8).min(1_500);
+        let (top, height) = (total - segment.end_ms, segment.len_ms() - hair);
+        // Writing to a text does not fail.
+        let _ = write!(path, "M0 {}h10v{}h-10z", top / 100, height / 100);
+    }
+    path
+}
+
+/// The start of work that lies nearest to a class time.
+fn nearest_work(timeline: &Timeline, ms: i64) -> Option<usize> {
+    let inside = timeline
+        .index_at(ms)
+        .filter(|i| timeline.segments()[*i].is_work());
+    inside.or_else(|| {
+        let segments = timeline.segments();
+        (0..segments.len())
+            .filter(|i| segments[*i].is_work())
+            .min_by_key(|i| (segments[*i].start_ms - ms).abs())
+    })
+}
+
+/// The strip. Pressing and holding a place jumps there; with the arrow keys a target is chosen,
+/// and Enter jumps.
+pub(super) fn strip(timeline: &Arc<Timeline>) -> AnyView {
+    let session = shell().session;
+    let moment = session.moment;
+    let total = timeline.total_ms().max(1);
+    let target = RwSignal::new(None::<usize>);
+    let hold = StoredValue::new_local(Timer::default());
+    let bar = NodeRef::<Div>::new();
+    // In thousandths: a phone's strip has fewer pixels.
+    let done = Memo::new(move |_| moment.get().class_ms.clamp(0, total) * 1_000 / total);
+    let minutes = Memo::new(move |_| (moment.get().class_left_ms + 59_999) / 60_000);
+
+    let place = {
+        let timeline = timeline.clone();
+        move |event: &PointerEvent| -> Option<usize> {
+            let rect = bar.get_untracked()?.get_bounding_client_rect();
+            let up = 1.0 - (f64::from(event.client_y()) - rect.top()) / rect.height().max(1.0);
+            nearest_work(&timeline, (up.clamp(0.0, 1.0) * total as f64) as i64)
+        }
+    };
+    let let_go = move || {
+        hold.update_value(Timer::clear);
+        target.set(None);
+    };
+    let press = {
+        let place = place.clone();
+        move |event: PointerEvent| {
+            target.set(place(&event));
+            hold.update_value(|hold| {
+                hold.set(HOLD_MS, move || {
+                    if let Some(to) = target.get_untracked() {
+                        session.act(Input::Jump { to });
+                    }
+                    target.set(None);
+                });
+            });
+        }
+    };
+    let slide = move |event: PointerEvent| {
+        if target.get_untracked().is_some() {
+            target.set(place(&event));
+        }
+    };
+    let key = {
+        let timeline = timeline.clone();
+        move |event: KeyboardEvent| {
+            let segments = timeline.segments();
+            let from = target
+                .get_untracked()
+                .or(moment.get_untracked().segment)
+                .unwrap_or(0);
+            let to = match event.key().as_str() {
+                "ArrowUp" | "ArrowRight" => timeline.next_work(from + 1),
+                "ArrowDown" | "ArrowLeft" => (0..from).rev().find(|i| segments[*i].is_work()),
+                "Enter" => {
+                    if let Some(to) = target.get_untracked() {
+                        session.act(Input::Jump { to });
+                    }
+                    target.set(None);
+                    return;
+                }
+                "Escape" => return target.set(None),
+                _ => return,
+            };
+            event.prevent_default();
+            event.stop_propagation();
+            target.set(to.or(target.get_untracked()));
+        }
+    };
+    let label = {
+        let timeline = timeline.clone();
+        move |i: usize| {
+            let segment = &timeline.segments()[i];
+            let name = timeline.move_of(segment).map(text::move_name);
+            let hands: Vec<_> = segment.hands().collect();
+            let side = if hands.is_empty() {
+                String::new()
+            } else {
+                format!(", {}", text::hands(&hands))
+            };
+            format!(
+                "{}{side} at {}",
+                name.unwrap_or_default(),
+                text::clock(segment.start_ms)
+            )
+        }
+    };
+    let said = {
+        let label = label.clone();
+        live(move || match target.get() {
+            Some(i) => format!("Enter jumps to {}", label(i)),
+            None => format!("{} minutes left", minutes.get()),
+        })
+    };
+    let offer = part(move || match target.get() {
+        Some(i) => view! { <p class="jump-offer">"Hold: " {label(i)}</p> }.into_any(),
+        None => nothing(),
+    });
+    view! {
+        <div class="strip">
+            <p class="left-over" data-testid="minutes-left">
+                <span class="figure">{live(move || minutes.get().to_string())}</span>
+                <span class="unit">"min left"</span>
+            </p>
+            <div
+                class="bar"
+                node_ref=bar
+                data-testid="strip"
+                role="slider"
+                tabindex="0"
+                aria-label="The whole class. Hold a place to jump there."
+                aria-orientation="vertical"
+                aria-valuemin="0"
+                aria-valuemax=(total / 60_000).to_string()
+                aria-valuenow=live(move || (total / 60_000 - minutes.get()).max(0).to_string())
+                aria-valuetext=said
+                on:pointerdown=press
+                on:pointermove=slide
+                on:pointerup=move |_| let_go()
+                on:pointercancel=move |_| let_go()
+                on:pointerleave=move |_| let_go()
+                on:contextmenu=|event| event.prevent_default()
+                on:keydown=key
+            >
+                <svg viewBox=format!("0 0 10 {}", total / 100) preserveAspectRatio="none" aria-hidden="true">
+                    <path class="gap" d=bars(timeline, false)></path>
+                    <path class="work" d=bars(timeline, true)></path>
+                </svg>
+                <div class="climbed" style:transform=live(move || format!("scaleY(calc({} / 1000))", done.get()))></div>
+                <div class="here" style:bottom=live(move || format!("calc({} * 0.1%)", done.get()))></div>
+            </div>
+            {offer}
+        </div>
+    }
+    .into_any()
+}

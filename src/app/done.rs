@@ -1,0 +1,103 @@
+//! After the class: what was worked, for how long, what was skipped.
+
+use std::collections::BTreeMap;
+
+use leptos::prelude::*;
+
+use super::classes::to_classes;
+use super::live::nothing;
+use super::{Opened, Screen, shell, text};
+use crate::run::{Did, Record};
+use crate::timeline::Timeline;
+
+/// What was really done.
+pub(super) fn done(opened: &Opened) -> AnyView {
+    let shell = shell();
+    let Some(record) = shell.session.record() else {
+        return view! { <main class="page" data-testid="done">{to_classes()}</main> }.into_any();
+    };
+    let title = text::or(&opened.plan().title, "Untitled class");
+    let heading = if record.reached_end {
+        "Done"
+    } else {
+        "Ended early"
+    };
+    let whole = record.segments(Did::All).count();
+    let all = record.work.len();
+    let worked = by_move(&opened.timeline, &record, |did| did != Did::None);
+    let skipped = by_move(&opened.timeline, &record, |did| did == Did::None);
+    let row = |what: &'static str, ms: i64| {
+        view! { <tr><th scope="row">{what}</th>" "<td class="figure">{text::clock(ms)}</td></tr> }
+            .into_any()
+    };
+    let pauses = (record.paused_ms > 0).then(|| row("Paused", record.paused_ms));
+    view! {
+        <main class="page done" data-testid="done">
+            <header>
+                <h1>{heading}</h1>
+                <p>{title}</p>
+            </header>
+            <table>
+                <tbody>
+                    {row("Worked", record.worked_ms)}
+                    {row("Class time", record.running_ms)}
+                    {pauses}
+                </tbody>
+            </table>
+            <p>{format!("{whole} of {} in full.", text::count(all, "work interval", "work intervals"))}</p>
+            {list("Worked", "worked", worked)}
+            {list("Skipped", "skipped", skipped)}
+            <p class="small">"If something hurts tomorrow more than a muscle should, see a doctor before the next class."</p>
+            <div class="row">
+                <button class="strong" on:click=move |_| shell.screen.set(Screen::Brief)>
+                    "Back to this class"
+                </button>
+                {to_classes()}
+            </div>
+        </main>
+    }
+    .into_any()
+}
+
+/// How often each move was met in a way, in the order of the class.
+fn by_move(timeline: &Timeline, record: &Record, which: fn(Did) -> bool) -> Vec<(String, usize)> {
+    let mut order = Vec::new();
+    let mut counts: BTreeMap<usize, usize> = BTreeMap::new();
+    for (segment, did) in &record.work {
+        let Some(at) = timeline.segments()[*segment].move_at else {
+            continue;
+        };
+        if which(*did) {
+            if !counts.contains_key(&at) {
+                order.push(at);
+            }
+            *counts.entry(at).or_default() += 1;
+        }
+    }
+    order
+        .into_iter()
+        .filter_map(|at| {
+            let known = timeline.plan().moves.get(at)?;
+            Some((text::move_name(known), counts[&at]))
+        })
+        .collect()
+}
+
+fn list(heading: &'static str, id: &'static str, moves: Vec<(String, usize)>) -> AnyView {
+    if moves.is_empty() {
+        return nothing();
+    }
+    let items = moves
+        .into_iter()
+        .map(|(name, times)| {
+            view! { <li>{name} " " <span class="small">{format!("{times} ×")}</span></li> }
+        })
+        .collect_view();
+    view! {
+        <section data-testid=id>
+            <h2>{heading}</h2>
+            <ul class="tally">{items}</ul>
+        </section>
+    }
+    .into_any()
+}

@@ -1,0 +1,92 @@
+//! Words and numbers as they are shown.
+
+use leptos::prelude::*;
+
+use crate::plan::{Choice, Hand, Move, Position, Word as _};
+use crate::timeline::SegmentKind;
+
+/// A text, or another where it is empty.
+pub(super) fn or(text: &str, instead: &str) -> String {
+    if text.is_empty() { instead } else { text }.to_owned()
+}
+
+/// Minutes and seconds, as `12:05`.
+pub(super) fn clock(ms: i64) -> String {
+    let seconds = (ms + 500) / 1000;
+    format!("{}:{:02}", seconds / 60, seconds % 60)
+}
+
+/// A length in words, as `12 min 5 s`.
+pub(super) fn length(ms: i64) -> String {
+    let seconds = (ms + 500) / 1000;
+    match (seconds / 60, seconds % 60) {
+        (0, s) => format!("{s} s"),
+        (m, 0) => format!("{m} min"),
+        (m, s) => format!("{m} min {s} s"),
+    }
+}
+
+pub(super) fn phase(kind: SegmentKind) -> &'static str {
+    match kind {
+        SegmentKind::Ready => "Get ready",
+        SegmentKind::Work => "Work",
+        SegmentKind::Rest => "Rest",
+        SegmentKind::Change => "Change sides",
+        SegmentKind::Break => "Break",
+        SegmentKind::Demo => "Demo",
+        SegmentKind::Interlude => "Interlude",
+    }
+}
+
+pub(super) fn part(part: crate::plan::Part) -> &'static str {
+    use crate::plan::Part;
+    match part {
+        Part::WarmUp => "Warm-up",
+        Part::Main => "Main part",
+        Part::Finisher => "Finisher",
+        Part::CoolDown => "Cool-down",
+    }
+}
+
+pub(super) fn position(position: Position) -> &'static str {
+    match position {
+        Position::Standing => "standing",
+        Position::Seated => "seated",
+        Position::Kneeling => "kneeling",
+        Position::Floor => "on the floor",
+    }
+}
+
+/// Sides in the order in which they are worked.
+pub(super) fn hands(hands: &[Hand]) -> String {
+    let words: Vec<_> = hands.iter().map(|hand| hand.word()).collect();
+    words.join(", then ")
+}
+
+pub(super) fn move_name(known: &Move) -> String {
+    or(&known.name, &known.id)
+}
+
+pub(super) fn option_name(option: &Choice) -> String {
+    or(&option.name, &option.id)
+}
+
+/// A count with its word.
+pub(super) fn count(n: usize, one: &str, many: &str) -> String {
+    format!("{n} {}", if n == 1 { one } else { many })
+}
+
+pub(super) fn set_title(title: &str) {
+    document().set_title(&format!("{title} · Rungbook"));
+}
+
+/// Makes the address say what is open, so that a reload opens it again. It makes no entry in the
+/// history: back leaves the app, as it came.
+pub(super) fn set_fragment(fragment: &str) {
+    let path = window().location().pathname().unwrap_or_default();
+    let url = format!("{path}{fragment}");
+    if let Ok(history) = window().history() {
+        // Refused where the page is no page of a server; the address then stays as it was.
+        let _ = history.replace_state_with_url(&wasm_bindgen::JsValue::NULL, "", Some(&url));
+    }
+}

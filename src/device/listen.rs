@@ -1,0 +1,59 @@
+//! Events of the window and the document, for as long as the listener is kept.
+
+use wasm_bindgen::JsCast as _;
+use wasm_bindgen::closure::Closure;
+use web_sys::{Event, EventTarget, VisibilityState};
+
+/// Takes its event handler off again when it is dropped.
+pub struct Listener {
+    target: EventTarget,
+    name: &'static str,
+    handler: Closure<dyn FnMut(Event)>,
+}
+
+impl Listener {
+    fn new(
+        target: EventTarget,
+        name: &'static str,
+        handler: impl FnMut(Event) + 'static,
+    ) -> Listener {
+        let handler = Closure::<dyn FnMut(Event)>::new(handler);
+        // A target that refuses the listener never calls it: the app then goes without the event.
+        let _ = target.add_event_listener_with_callback(name, handler.as_ref().unchecked_ref());
+        Listener {
+            target,
+            name,
+            handler,
+        }
+    }
+}
+
+impl Drop for Listener {
+    fn drop(&mut self) {
+        let _ = self
+            .target
+            .remove_event_listener_with_callback(self.name, self.handler.as_ref().unchecked_ref());
+    }
+}
+
+/// Listens on the window.
+pub fn listen_window(name: &'static str, handler: impl FnMut(Event) + 'static) -> Option<Listener> {
+    Some(Listener::new(web_sys::window()?.into(), name, handler))
+}
+
+/// Listens on the document.
+pub fn listen_document(
+    name: &'static str,
+    handler: impl FnMut(Event) + 'static,
+) -> Option<Listener> {
+    let document = web_sys::window()?.document()?;
+    Some(Listener::new(document.into(), name, handler))
+}
+
+/// Whether the page can't be seen.
+#[must_use]
+pub fn is_hidden() -> bool {
+    web_sys::window()
+        .and_then(|window| window.document())
+        .is_some_and(|document| document.visibility_state() == VisibilityState::Hidden)
+}

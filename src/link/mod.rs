@@ -1,0 +1,289 @@
+//! A plan as the text of a link, and back.
+//!
+//! The text is base64url (RFC 4648 section 5, no padding) of:
+//!
+//! | bytes | what |
+//! | --- | --- |
+//! | 1 | the version of this form |
+//! | 1 to 3 | the length of what is packed, as a postcard varint: tells a cut link |
+//! | 4 | CRC-32 (ISO-HDLC), little-endian, of all other bytes: tells a damaged one |
+//! | rest | deflate (RFC 1951) with the preset dictionary of the version; what it holds is [`wire`]'s |
+
+mod dictionary;
+mod fragment;
+mod pack;
+mod wire;
+
+use core::fmt;
+
+use base64::Engine as _;
+use base64::engine::general_purpose::URL_SAFE_NO_PAD;
+
+use crate::plan::{Plan, PlanError, limits};
+
+pub use fragment::{Fragment, join};
+
+/// The version of the form that [`encode`] writes.
+const VERSION: u8 = 1;
+const CRC_BYTES: usize = 4;
+/// Characters of a link text before it is read at all: more than any plan within the limits needs.
+const MOST_CHARS: usize = limits::JSON_BYTES / 3 * 4 + 64;
+
+/// Why a text is not the link of a plan. Each says what to do, to whoever opened it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum LinkError {
+    /// There is nothing there.
+    Empty,
+    /// It never was one.
+    Foreign,
+    /// The end is missing.
+    Cut {
+        /// Characters that came.
+        came: usize,
+        /// Characters that were sent.
+        sent: usize,
+    },
+    /// Something in it was changed on the way.
+    Damaged,
+    /// A newer app made it.
+    Newer,
+    /// It is longer than any link of a plan.
+    TooLong,
+    /// It arrived whole, but its plan can't be used.
+    Plan(PlanError),
+}
+
+impl fmt::Display for LinkError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            LinkError::Empty => f.write_str(
+                "There is no class in this link. Ask the coach for the whole link.",
+            ),
+            LinkError::Foreign => f.write_str(
+                "This is not the link of a class. Ask the coach for the link again.",
+            ),
+            LinkError::Cut { came, sent } => write!(
+                f,
+                "This link was cut on the way: {came} of its {sent} characters arrived. Ask the coach to send it again, as a link and not as part of a longer text."
+            ),
+            LinkError::Damaged => f.write_str(
+                "This link was changed on the way. Ask the coach to send it again.",
+            ),
+            LinkError::Newer => f.write_str(
+                "This link was made with a newer Rungbook. Update this one: close it, and open it again with a network.",
+            ),
+            LinkError::TooLong => f.write_str(
+                "This link is longer than any class needs. Ask the coach for the link again.",
+            ),
+            LinkError::Plan(e) => write!(f, "The class in this link can't be used. {e}"),
+        }
+    }
+}
+
+impl core::error::Error for LinkError {
+    fn source(&self) -> Option<&(dyn core::error::Error + 'static)> {
+        match self {
+            LinkError::Plan(e) => Some(e),
+            _ => None,
+        }
+    }
+}
+
+impl From<PlanError> for LinkError {
+    fn from(e: PlanError) -> Self {
+        LinkError::Plan(e)
+    }
+}
+
+fn checksum(head: &[u8], body: &[u8]) -> [u8; CRC_BYTES] {
+    const CRC: crc::Crc<u32, crc::NoTable> =
+        crc::Crc::<u32, crc::NoTable>::new(&crc::CRC_32_ISO_HDLC);
+    let mut digest = CRC.digest();
+    digest.update(head);
+    digest.update(body);
+    digest.finalize().to_le_bytes()
+}
+
+/// The link text of a plan: letters, digits, `-` and `_` only.
+///
+/// ```
+/// use rungbook::plan::Plan;
+/// let plan = Plan::from_json(r#"{
+///     "format": "rungbook-plan", "version": 1, "title": "One",
+///     "moves": [ { "id": "squat", "name": "Squat" } ],
+///     "blocks": [ { "kind": "flow", "steps": ["squat"], "work": 20 } ]
+/// }"#)?;
+/// let link = rungbook::link::encode(&plan);
+/// assert!(link.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'-' || b == b'_'));
+/// assert_eq!(rungbook::link::decode(&link), Ok(plan));
+/// # Ok::<(), rungbook::plan::PlanError>(())
+/// ```
+#[must_use]
+pub fn encode(plan: &Plan) -> String {
+    let body = pack::deflate(&wire::write(plan));
+    let mut bytes = vec![VERSION];
+    wire::varint(body.len() as u32, &mut bytes);
+    let crc = checksum(&bytes, &body);
+    bytes.extend(crc);
+    bytes.extend(body);
+    URL_SAFE_NO_PAD.encode(bytes)
+}
+
+/// The plan of a link text. White space that a message put in is passed over.
+///
+/// ```
+/// use rungbook::link::{LinkError, decode};
+/// assert_eq!(decode("not a link"), Err(LinkError::Foreign));
+/// ```
+///
+/// # Errors
+/// What is wrong with the text, or with the plan in it; see [`LinkError`].
+pub fn decode(text: &str) -> Result<Plan, LinkError> {
+    if text.len() > MOST_CHARS {
+        return Err(LinkError::TooLong);
+    }
+    let text: String = text.split_ascii_whitespace().collect();
+    if text.is_empty() {
+        return Err(LinkError::Empty);
+    }
+    let payload = {
+        let (body, crc, head) = open(&text)?;
+        if checksum(&head, &body) != crc {
+            return Err(LinkError::Damaged);
+        }
+        pack::inflate(&body, limits::JSON_BYTES).ok_or(LinkError::Damaged)?
+    };
+    let plan = wire::read(&payload).map_err(|e| match e {
+        wire::WireError::Damaged => LinkError::Damaged,
+        wire::WireError::Plan(e) => LinkError::Plan(e),
+    })?;
+    drop(payload);
+    plan.validate()?;
+    Ok(plan)
+}
+
+/// What stands before the packed bytes, and those.
+type Opened = (Vec<u8>, [u8; CRC_BYTES], Vec<u8>);
+
+fn open(text: &str) -> Result<Opened, LinkError> {
+    // The end of a cut text may be half a byte; what came before it still tells how much is missing.
+    let whole = text.len() - usize::from(text.len() % 4 == 1);
+    let (bytes, odd_end) = match URL_SAFE_NO_PAD.decode(text) {
+        Ok(bytes) => (bytes, false),
+        Err(_) => {
+            let cut = text.get(..whole / 4 * 4).ok_or(LinkError::Foreign)?;
+            match URL_SAFE_NO_PAD.decode(cut) {
+                Ok(bytes) => (bytes, true),
+                Err(_) if looks_like_ours(text) => return Err(LinkError::Damaged),
+                Err(_) => return Err(LinkError::Foreign),
+            }
+        }
+    };
+    match bytes.first() {
+        Some(&VERSION) => {}
+        // Later versions count up; anything else never was ours.
+        Some(2..=9) => return Err(LinkError::Newer),
+        _ => return Err(LinkError::Foreign),
+    }
+    let (len, used) = wire::take_varint(&bytes[1..]).ok_or(LinkError::Foreign)?;
+    let head_len = 1 + used;
+    let sent_bytes = head_len + CRC_BYTES + len as usize;
+    if len as usize > limits::JSON_BYTES {
+        return Err(LinkError::Foreign);
+    }
+    if bytes.len() < sent_bytes {
+        return Err(LinkError::Cut {
+            came: text.len(),
+            sent: (sent_bytes * 4).div_ceil(3),
+        });
+    }
+    if bytes.len() > sent_bytes || odd_end {
+        return Err(LinkError::Damaged);
+    }
+    let (head, rest) = bytes.split_at(head_len);
+    let (crc, body) = rest.split_at(CRC_BYTES);
+    let crc = crc.try_into().map_err(|_| LinkError::Damaged)?;
+    Ok((body.to_vec(), crc, head.to_vec()))
+}
+
+/// Whether a text that is not base64url begins as a link does: then it was one, and was damaged.
+fn looks_like_ours(text: &str) -> bool {
+    let start = text.get(..4).unwrap_or_default();
+    URL_SAFE_NO_PAD
+        .decode(start)
+        .is_ok_and(|bytes| bytes.first() == Some(&VERSION))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const DEMO: &str = include_str!("../demos/harbour-lunch.json");
+
+    fn demo() -> Plan {
+        Plan::from_json(DEMO).expect("the demo is a good plan")
+    }
+
+    #[test]
+    fn a_class_of_thirty_minutes_fits_in_1500_characters() {
+        let link = encode(&demo());
+        assert_eq!(decode(&link), Ok(demo()));
+        assert!(link.len() <= 1_500, "{} characters", link.len());
+    }
+
+    #[test]
+    fn what_went_wrong_on_the_way_is_told_apart() {
+        let link = encode(&demo());
+        let check = |text: &str, expected: fn(&LinkError) -> bool| {
+            let found = decode(text).expect_err("a wrong link");
+            assert!(expected(&found), "{found:?} for {text:.20}");
+            let message = found.to_string();
+            assert!(
+                message.contains("Ask the coach") || message.contains("Update"),
+                "{message}"
+            );
+        };
+        check("", |e| *e == LinkError::Empty);
+        check("hello", |e| *e == LinkError::Foreign);
+        check("aHR0cHM6Ly9leGFtcGxlLm9yZw", |e| *e == LinkError::Foreign);
+        for end in [
+            link.len() - 1,
+            link.len() - 2,
+            link.len() - 3,
+            link.len() / 2,
+            40,
+        ] {
+            check(&link[..end], |e| matches!(e, LinkError::Cut { .. }));
+        }
+        let mut changed = link.clone().into_bytes();
+        changed[200] = if changed[200] == b'A' { b'B' } else { b'A' };
+        check(&String::from_utf8_lossy(&changed), |e| {
+            *e == LinkError::Damaged
+        });
+        check(&link.replacen('e', "é", 1), |e| {
+            matches!(e, LinkError::Damaged | LinkError::Foreign)
+        });
+        check(&format!("{link}AAAA"), |e| *e == LinkError::Damaged);
+        check(&"A".repeat(MOST_CHARS + 1), |e| *e == LinkError::TooLong);
+        check(&URL_SAFE_NO_PAD.encode([2, 5, 0, 0]), |e| {
+            *e == LinkError::Newer
+        });
+    }
+
+    #[test]
+    fn line_breaks_of_a_message_are_passed_over() {
+        let link = encode(&demo());
+        let (a, b) = link.split_at(500);
+        assert_eq!(decode(&format!(" {a}\r\n{b} \n")), Ok(demo()));
+    }
+
+    #[test]
+    fn a_whole_link_with_a_plan_that_can_not_be_used_names_the_place() {
+        let mut plan = demo();
+        plan.moves[0].demo = limits::SEGMENT_SECONDS + 1;
+        let Err(LinkError::Plan(e)) = decode(&encode(&plan)) else {
+            panic!("the plan is over a limit");
+        };
+        assert_eq!(e.place, "moves[0].demo");
+    }
+}

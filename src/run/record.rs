@@ -1,0 +1,88 @@
+//! What was really done: the spans of a run held against the class.
+
+use super::state::{Phase, Span};
+use crate::timeline::Timeline;
+
+/// How a work segment was met.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Did {
+    /// All of it was run through.
+    All,
+    /// Some of it was.
+    Part,
+    /// None of it was.
+    None,
+}
+
+/// What was done of a class. Times are milliseconds.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Record {
+    /// Class time ran.
+    pub running_ms: i64,
+    /// Class time stood in pauses, their count-ins included.
+    pub paused_ms: i64,
+    /// Class time stood in held gaps.
+    pub held_ms: i64,
+    /// Of the running time, what fell into work; what was done twice counts twice.
+    pub worked_ms: i64,
+    /// How each work segment was met, with its place in the timeline.
+    pub work: Vec<(usize, Did)>,
+    /// The class was left by its end, not by being stopped.
+    pub reached_end: bool,
+}
+
+impl Record {
+    pub(super) fn new(timeline: &Timeline, spans: &[Span], reached_end: bool) -> Record {
+        let total = |phase| -> i64 {
+            spans
+                .iter()
+                .filter(|span| span.phase == phase)
+                .map(|span| span.to - span.from)
+                .sum()
+        };
+        let mut ran: Vec<(i64, i64)> = spans
+            .iter()
+            .filter(|span| span.phase == Phase::Running)
+            .map(|span| (span.class_from, span.class_to))
+            .collect();
+        ran.sort_unstable();
+        let mut worked_ms = 0;
+        let mut work = Vec::new();
+        for (i, segment) in timeline.segments().iter().enumerate() {
+            if !segment.is_work() {
+                continue;
+            }
+            // Class time of the segment that was run through, each millisecond once.
+            let mut covered = 0;
+            let mut reached = segment.start_ms;
+            for (from, to) in &ran {
+                let (from, to) = (*from.max(&segment.start_ms), *to.min(&segment.end_ms));
+                worked_ms += (to - from).max(0);
+                covered += (to - from.max(reached)).max(0);
+                reached = reached.max(to);
+            }
+            let did = match covered {
+                0 => Did::None,
+                all if all == segment.len_ms() => Did::All,
+                _ => Did::Part,
+            };
+            work.push((i, did));
+        }
+        Record {
+            running_ms: total(Phase::Running),
+            paused_ms: total(Phase::Paused),
+            held_ms: total(Phase::Held),
+            worked_ms,
+            work,
+            reached_end,
+        }
+    }
+
+    /// The work segments that were met in one way.
+    pub fn segments(&self, did: Did) -> impl Iterator<Item = usize> + '_ {
+        self.work
+            .iter()
+            .filter(move |(_, met)| *met == did)
+            .map(|(segment, _)| *segment)
+    }
+}
