@@ -110,6 +110,10 @@ pub fn changes_at_half(timeline: &Timeline, segment: &Segment, ways: &Ways) -> b
     if matches!(segment.side, Side::Half { .. }) {
         return true;
     }
+    // The tasks of a window are done at one's own pace.
+    if timeline.tasks_of(segment).len() > 1 {
+        return false;
+    }
     let chosen = segment.move_at.and_then(|at| {
         let option = *ways.get(&at)?;
         timeline.plan().moves.get(at)?.options.get(option)

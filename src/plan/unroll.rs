@@ -5,6 +5,7 @@
 
 use std::collections::BTreeMap;
 
+use super::limits;
 use super::model::{Block, BlockKind, ByRound, Entry, Plan};
 use super::words::{Direction, Hand, Sides};
 
@@ -337,10 +338,10 @@ impl<'a> Walk<'a, '_> {
             }
             BlockKind::Rounds { rounds, .. } => {
                 let found = self.find(block);
-                self.rounds(block, *rounds, place, |_| &found)
+                self.rounds(block, (*rounds).min(limits::ROUNDS), place, |_| &found)
             }
             BlockKind::Ladder { rungs, direction } => {
-                let n = rungs.len() as u32;
+                let n = rungs.len().min(limits::ROUNDS as usize) as u32;
                 let found = self.find(block);
                 let height = |k: u32| match direction {
                     Direction::Up => k,
@@ -355,12 +356,12 @@ impl<'a> Walk<'a, '_> {
             }
             BlockKind::Sets { sets, .. } => {
                 let found = self.find(block);
-                self.sets(block, *sets, place, &found)
+                self.sets(block, (*sets).min(limits::ROUNDS), place, &found)
             }
             BlockKind::Window { times, .. } => {
                 let here = place(1, 1);
                 let found = self.find(block);
-                self.window(block, *times, here, &found);
+                self.window(block, (*times).min(limits::ROUNDS), here, &found);
                 here
             }
         };

@@ -7,6 +7,7 @@ use super::limits;
 use super::model::{Block, BlockKind, ByRound, Entry, Id, Plan};
 use super::read::shorten;
 use super::unroll::{ladder_rounds, own_or, unroll};
+use super::words::{Hand, Sides};
 
 type Result<T> = core::result::Result<T, PlanError>;
 
@@ -233,6 +234,19 @@ fn counts(plan: &Plan) -> Result<()> {
     at_most("blocks", "numbers in lists", numbers, limits::NUMBERS)
 }
 
+/// A plan that a program built may have keys that its kinds of block do not: written down they
+/// would be lost. A file's are left out when it is read.
+fn only_where_allowed(place: &str, block: &Block, wrong: bool) -> Result<()> {
+    if wrong {
+        return Err(PlanError::new(
+            place,
+            format!("a {} takes no such key", block.kind.word()),
+            "Take it out.",
+        ));
+    }
+    Ok(())
+}
+
 fn rounds(place: &str, what: &str, found: u32) -> Result<()> {
     if found == 0 {
         return Err(PlanError::new(
@@ -250,6 +264,18 @@ fn rounds(place: &str, what: &str, found: u32) -> Result<()> {
 fn block(plan: &Plan, place: &str, block: &Block, warnings: &mut Vec<Warning>) -> Result<()> {
     let at = |key: &str| format!("{place}.{key}");
     text(&at("name"), &block.name)?;
+    let works = !matches!(block.kind, BlockKind::Interlude { .. });
+    let sided = block.has_sides();
+    for (key, there, allowed) in [
+        ("work", !block.work.is_empty(), works),
+        ("rest", !block.rest.is_empty(), works),
+        ("break", !block.pause.is_empty(), block.has_breaks()),
+        ("sides", block.sides != Sides::default(), sided),
+        ("change", block.change != 0, sided),
+        ("first_side", block.first_side != Hand::default(), sided),
+    ] {
+        only_where_allowed(&at(key), block, there && !allowed)?;
+    }
     seconds(&at("after"), block.after)?;
     seconds(&at("change"), block.change)?;
     by_round(&at("work"), &block.work, false)?;
@@ -331,6 +357,15 @@ fn entry(
             "Add it to “moves”, or use the id of one that is there.",
         ));
     };
+    let window = matches!(block.kind, BlockKind::Window { .. });
+    for (key, there) in [
+        ("work", !entry.work.is_empty()),
+        ("side", entry.side.is_some()),
+        ("sides", entry.sides.is_some()),
+        ("marks", !entry.marks.is_empty()),
+    ] {
+        only_where_allowed(&at(key), block, window && there)?;
+    }
     by_round(&at("work"), &entry.work, false)?;
     texts(&at("notes"), &entry.notes)?;
     let work = own_or(&entry.work, &block.work);

@@ -10,8 +10,29 @@ use crate::plan::limits::CLASS_MS;
 pub const VERSION: u32 = 1;
 /// Inputs that a stored log may have: a touch a second for hours.
 pub const MOST_INPUTS: usize = 10_000;
-/// Milliseconds from 1970 that a stored log may name: what a double holds exactly.
+/// Milliseconds from 1970 that a log may name: what a double holds exactly.
 const MOST_MS: i64 = 1 << 53;
+
+/// An instant that a log may name.
+pub(super) fn sane_instant(at: i64) -> i64 {
+    at.clamp(-MOST_MS, MOST_MS)
+}
+
+impl Input {
+    /// The input with its values within what a log may name: what is logged can be read again.
+    pub(super) fn sane(self) -> Input {
+        match self {
+            Input::Start { set, lead } => Input::Start {
+                set: set.map(sane_instant),
+                lead,
+            },
+            Input::Nudge { ms } => Input::Nudge {
+                ms: ms.clamp(-CLASS_MS, CLASS_MS),
+            },
+            other => other,
+        }
+    }
+}
 
 /// Something that a person did.
 ///
@@ -157,14 +178,10 @@ impl Log {
         }
         let log: Log = serde_json::from_str(text).map_err(|_| LogError::Damaged)?;
         let sane = log.inputs.len() <= MOST_INPUTS
-            && log.inputs.iter().all(|Logged(at, input)| {
-                at.abs() <= MOST_MS
-                    && match input {
-                        Input::Start { set: Some(set), .. } => set.abs() <= MOST_MS,
-                        Input::Nudge { ms } => ms.abs() <= CLASS_MS,
-                        _ => true,
-                    }
-            });
+            && log
+                .inputs
+                .iter()
+                .all(|Logged(at, input)| sane_instant(*at) == *at && input.sane() == *input);
         if sane {
             Ok(log)
         } else {

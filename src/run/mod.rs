@@ -143,8 +143,12 @@ impl Run {
     }
 
     fn take(&mut self, at: i64, input: Input) {
+        let (at, input) = (log::sane_instant(at), input.sane());
         self.state.apply(&self.timeline, at, input);
-        self.log.push(Logged(at, input));
+        // Beyond what can be read back nobody touches a phone; what comes then is done all the same.
+        if self.log.inputs().len() < MOST_INPUTS {
+            self.log.push(Logged(at, input));
+        }
     }
 
     /// Adds an input. One that makes no sense where the run stands is logged and does nothing;
@@ -187,7 +191,8 @@ impl Run {
     pub fn show(&self, now: i64) -> Moment {
         let (stand, now) = self.stand(now, &mut |_| {});
         let class_ms = stand.class_at(now);
-        let segment = stand.segment(&self.timeline, now);
+        let over = matches!(stand.phase, Phase::Idle | Phase::Done);
+        let segment = stand.segment(&self.timeline, now).filter(|_| !over);
         let left_ms = match segment {
             Some(i) => self.timeline.segments()[i].end_ms - class_ms,
             None => -class_ms,
@@ -203,7 +208,7 @@ impl Run {
             shared: stand.shared_at(now).map(|shared| {
                 matches!(stand.phase, Phase::Before | Phase::Running) && shared == class_ms
             }),
-            undo: self.state.undoable(),
+            undo: self.state.undoable().filter(|_| !over),
         }
     }
 
@@ -230,7 +235,9 @@ impl Run {
     /// What sounds from an instant on and before another, in order, if nothing else is done.
     #[must_use]
     pub fn sound(&self, from: i64, until: i64) -> Vec<Sounding> {
-        let (mut stand, now) = self.stand(from, &mut |_| {});
+        let now = self.state.last.map_or(from, |last| from.max(last));
+        // What falls on the very instant belongs to it: so one looks from just before.
+        let (mut stand, _) = self.stand(from.saturating_sub(1), &mut |_| {});
         let mut sounding = Vec::new();
         if let Some(at) = stand.resume_at.filter(|_| stand.phase == Phase::Paused) {
             for n in [3, 2, 1] {
@@ -240,15 +247,23 @@ impl Run {
                     segment: None,
                 });
             }
-            sounding.push(Sounding {
-                at,
-                call: Call::Go,
-                segment: None,
-            });
             stand.settle(&self.timeline, at, &mut |_| {});
+            // Only work goes; a hold and a gap are merely gone on with.
+            let goes = stand.phase == Phase::Running
+                && self
+                    .timeline
+                    .at(stand.class_ms)
+                    .is_some_and(|segment| segment.is_work());
+            if goes {
+                sounding.push(Sounding {
+                    at,
+                    call: Call::Go,
+                    segment: None,
+                });
+            }
         }
         if matches!(stand.phase, Phase::Running | Phase::Before) {
-            let (stop_ms, _) = stand.stop(&self.timeline);
+            let (stop_ms, held) = stand.stop(&self.timeline);
             let instant = |class_ms: i64| stand.anchor + (class_ms - stand.class_ms);
             let first = self
                 .cues
@@ -259,7 +274,11 @@ impl Run {
                     .iter()
                     .take_while(|cue| cue.at_ms <= stop_ms && instant(cue.at_ms) < until)
                     // A held gap ends when the coach says so: what lies on its end waits for that.
-                    .filter(|cue| cue.at_ms < stop_ms || cue.call == Call::End)
+                    .filter(|cue| {
+                        let waits = held.is_some()
+                            && self.timeline.segments()[cue.segment].start_ms >= stop_ms;
+                        !waits && (cue.at_ms < stop_ms || cue.call == Call::End)
+                    })
                     .map(|cue| Sounding {
                         at: instant(cue.at_ms),
                         call: cue.call,

@@ -2,7 +2,6 @@
 
 use super::log::Input;
 use crate::cue::Ways;
-use crate::plan::limits::CLASS_MS;
 use crate::timeline::Timeline;
 
 /// Going on after a pause counts this long in; it belongs to the pause.
@@ -308,7 +307,7 @@ impl State {
                     self.align(timeline, now, target.start_ms);
                 }
             }
-            Input::Nudge { ms } => self.nudge(timeline, now, ms.clamp(-CLASS_MS, CLASS_MS)),
+            Input::Nudge { ms } => self.nudge(timeline, now, ms),
             Input::Undo => self.take_off(timeline, now),
             Input::Rejoin => self.rejoin(timeline, now),
             Input::Stop => {
@@ -357,7 +356,7 @@ impl State {
         if self.stand.held.is_some() || ms == 0 {
             return;
         }
-        let (stop_ms, held) = self.stand.stop(timeline);
+        let (stop_ms, _) = self.stand.stop(timeline);
         self.cut(now);
         let was = self.stand.class_ms;
         let lowest = if self.stand.set.is_some() {
@@ -366,16 +365,9 @@ impl State {
             0
         };
         // Nor does a nudge carry past the end of one, or past the end of the class.
-        let to = (was + ms).clamp(lowest, stop_ms);
-        let run_ms = to - was;
+        let run_ms = (was + ms).clamp(lowest, stop_ms) - was;
         self.stand.shift_ms += run_ms;
-        self.stand.move_to(to, timeline);
-        if to == stop_ms && held.is_some() {
-            self.stand.held = held;
-            if self.stand.phase != Phase::Paused {
-                self.stand.phase = Phase::Held;
-            }
-        }
+        self.place(timeline, was + run_ms, stop_ms);
         self.undo.push(Undo {
             shift: Shift::Nudge,
             run_ms,
@@ -385,10 +377,29 @@ impl State {
 
     fn take_off(&mut self, timeline: &Timeline, now: i64) {
         let Some(undo) = self.undo.pop() else { return };
-        self.cut(now);
         self.stand.shift_ms -= undo.shared_ms;
-        self.stand
-            .move_to(self.stand.class_ms - undo.run_ms, timeline);
+        // A skip out of a held gap shifted nothing: there is nothing to take off.
+        if undo.run_ms != 0 {
+            let (stop_ms, _) = self.stand.stop(timeline);
+            self.cut(now);
+            self.place(timeline, self.stand.class_ms - undo.run_ms, stop_ms);
+        }
+    }
+
+    /// Takes class time elsewhere, but not past the next stop; on the end of a held gap it is held.
+    fn place(&mut self, timeline: &Timeline, to: i64, stop_ms: i64) {
+        let to = to.min(stop_ms);
+        self.stand.move_to(to, timeline);
+        let held = timeline
+            .segments()
+            .iter()
+            .position(|segment| segment.held && segment.end_ms == to);
+        if self.stand.lead && held.is_some() {
+            self.stand.held = held;
+            if self.stand.phase != Phase::Paused {
+                self.stand.phase = Phase::Held;
+            }
+        }
     }
 
     fn rejoin(&mut self, timeline: &Timeline, now: i64) {
