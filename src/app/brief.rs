@@ -2,8 +2,9 @@
 
 use leptos::prelude::*;
 
-use super::classes::{left_off, to_classes};
-use super::live::live;
+use super::classes::{fault_line, left_off, to_classes};
+use super::live::{live, nothing, part};
+use super::offline::{offline_line, update_offer};
 use super::{Opened, shell, text};
 use crate::device::SoundState;
 use crate::plan::{Block, BlockKind, Choice, Level, Move, Plan, fill};
@@ -13,7 +14,7 @@ pub(super) fn brief(opened: &Opened) -> AnyView {
     let shell = shell();
     let plan = opened.plan();
     let totals = opened.timeline.totals();
-    let title = text::or(&plan.title, "Untitled class");
+    let title = opened.title();
     let coach = (!plan.coach.is_empty()).then(|| format!("with {}", plan.coach));
     let about = (!plan.about.is_empty()).then(|| plan.about.clone());
     let figures = format!(
@@ -41,7 +42,12 @@ pub(super) fn brief(opened: &Opened) -> AnyView {
                 <p class="figure">{figures}</p>
                 {about.map(|about| view! { <p class="keep-lines">{about}</p> })}
             </header>
+            {revisions(opened)}
+            {elsewhere()}
+            {fault_line()}
             {left_off()}
+            {offline_line()}
+            {update_offer()}
             <section>
                 <h2>"Bring"</h2>
                 {kit}
@@ -65,6 +71,70 @@ pub(super) fn brief(opened: &Opened) -> AnyView {
             </div>
         </main>
     }
+    .into_any()
+}
+
+/// The choice between what is kept and what was opened, where they differ.
+fn revisions(opened: &Opened) -> AnyView {
+    let shell = shell();
+    let opened = opened.clone();
+    part(move || {
+        let Some(kept) = shell.kept.get() else {
+            return nothing();
+        };
+        let (has, comes) = (kept.opened.plan().revision, opened.plan().revision);
+        let words = if kept.older {
+            format!("This is a corrected version (revision {comes}) of a class on this phone (revision {has}).")
+        } else {
+            format!("You have revision {has} of this class on this phone. This is another one, revision {comes}.")
+        };
+        let take = {
+            let opened = opened.clone();
+            move |_| {
+                shell.keep(&opened);
+                shell.kept.set(None);
+            }
+        };
+        let stay = {
+            let mine = kept.opened.clone();
+            move |_| shell.open(mine.clone())
+        };
+        view! {
+            <section class="notice" data-testid="revision">
+                <p>{words}</p>
+                <div class="row">
+                    <button on:click=take data-testid="take-revision">"Keep this one instead"</button>
+                    <button on:click=stay data-testid="keep-revision">"Stay with mine"</button>
+                </div>
+            </section>
+        }
+        .into_any()
+    })
+    .into_any()
+}
+
+/// The way to a class that runs in another tab.
+fn elsewhere() -> AnyView {
+    let shell = shell();
+    part(move || {
+        if !shell.session.elsewhere.get() {
+            return nothing();
+        }
+        let here = move |_| {
+            if let Some(opened) = shell.session.take_over() {
+                shell.opened.set(Some(opened));
+            }
+        };
+        view! {
+            <section class="notice" role="alert" data-testid="elsewhere">
+                <p>"A class runs in another tab or window of this browser."</p>
+                <div class="row">
+                    <button on:click=here data-testid="take-over">"Go on with it here"</button>
+                </div>
+            </section>
+        }
+        .into_any()
+    })
     .into_any()
 }
 

@@ -1,26 +1,40 @@
 //! What is here to start from.
 
+use leptos::ev::SubmitEvent;
+use leptos::html::Input;
 use leptos::prelude::*;
+use wasm_bindgen::JsCast as _;
+use web_sys::{DragEvent, Event, File, HtmlInputElement};
 
 use super::live::{nothing, part};
+use super::offline::update_offer;
 use super::session::Unfinished;
-use super::{shell, text};
+use super::{Opened, Shell, shell, text};
 use crate::demos::DEMOS;
-use crate::plan::Plan;
-use crate::timeline::Timeline;
+use crate::device::{Store, StoredClass, read_file, save_file};
+use crate::link::Fragment;
+use crate::plan::limits;
 
 /// The list of classes.
 pub(super) fn classes() -> AnyView {
     let shell = shell();
+    let drop_file = move |event: DragEvent| {
+        event.prevent_default();
+        let files = event.data_transfer().and_then(|moved| moved.files());
+        if let Some(file) = files.and_then(|files| files.get(0)) {
+            open_file(shell, file);
+        }
+    };
     let demos = DEMOS
         .iter()
-        .filter_map(|file| Plan::from_json(file).ok())
-        .map(|plan| {
-            let length = text::length(Timeline::new(&plan).total_ms());
+        .filter_map(|link| Opened::read(link).ok())
+        .map(|opened| {
+            let plan = opened.plan();
+            let length = text::length(opened.timeline.total_ms());
             let (title, about) = (plan.title.clone(), plan.about.clone());
             view! {
                 <li>
-                    <button class="card" on:click=move |_| shell.open(&plan)>
+                    <button class="card" on:click=move |_| shell.open(opened.clone())>
                         <strong>{title}</strong>
                         <span class="figure">{length}</span>
                         <span class="small">{about}</span>
@@ -30,19 +44,179 @@ pub(super) fn classes() -> AnyView {
         })
         .collect_view();
     view! {
-        <main class="page" data-testid="classes">
+        <main
+            class="page"
+            data-testid="classes"
+            on:dragover=|event| event.prevent_default()
+            on:drop=drop_file
+        >
             <header>
                 <h1>"Classes"</h1>
                 <p>"A coach hands out a link; this phone times the class. Nothing you do here leaves the phone."</p>
             </header>
             {error_line()}
             {left_off()}
+            {update_offer()}
+            {on_this_phone()}
+            {open_class()}
             <section>
                 <h2>"Classes to try"</h2>
                 <ul class="plain">{demos}</ul>
             </section>
         </main>
     }
+    .into_any()
+}
+
+fn open_file(shell: Shell, file: File) {
+    read_file(file, limits::FILE_BYTES, move |text| match text {
+        Some(text) => shell.open_text(&text),
+        None => shell.refuse("This file can't be read, or is larger than any class.".to_owned()),
+    });
+}
+
+/// The ways in: a pasted link, a file.
+fn open_class() -> AnyView {
+    let shell = shell();
+    let field = NodeRef::<Input>::new();
+    let paste = move |event: SubmitEvent| {
+        event.prevent_default();
+        if let Some(field) = field.get_untracked() {
+            let text = field.value();
+            let plan = Fragment::read(&text).plan;
+            shell.open_text(plan.as_deref().unwrap_or(&text));
+        }
+    };
+    let choose = move |event: Event| {
+        let input = event
+            .target()
+            .and_then(|target| target.dyn_into::<HtmlInputElement>().ok());
+        let files = input.and_then(|input| input.files());
+        if let Some(file) = files.and_then(|files| files.get(0)) {
+            open_file(shell, file);
+        }
+    };
+    view! {
+        <section>
+            <h2>"Open a class"</h2>
+            <form class="row" on:submit=paste>
+                <label class="wide">
+                    <span>"The coach's link"</span>
+                    <input type="text" node_ref=field autocomplete="off" spellcheck="false" data-testid="link-field" />
+                </label>
+                <button data-testid="open-link">"Open"</button>
+            </form>
+            <label class="wide">
+                <span>"or a plan file"</span>
+                <input type="file" accept=".json,application/json" on:change=choose data-testid="file-field" />
+            </label>
+        </section>
+    }
+    .into_any()
+}
+
+/// What is kept here.
+fn on_this_phone() -> AnyView {
+    let shell = shell();
+    let kept = RwSignal::new(shell.store.with_value(Store::classes));
+    let removed = RwSignal::new(None::<StoredClass>);
+    let again = move || kept.set(shell.store.with_value(Store::classes));
+    let remove = move |class: StoredClass| {
+        shell
+            .store
+            .with_value(|store| store.remove_class(&class.key));
+        removed.set(Some(class));
+        again();
+    };
+    let undo = move |_| {
+        if let Some(class) = removed.get_untracked() {
+            let back = shell.store.with_value(|store| store.keep_class(&class));
+            shell.fault.set(back.err().map(|e| e.to_string()));
+            removed.set(None);
+            again();
+        }
+    };
+    let list = part(move || {
+        kept.get()
+            .into_iter()
+            .map(|class| kept_class(shell, class, remove))
+            .collect_view()
+            .into_any()
+    });
+    let way_back = part(move || match removed.get() {
+        None => nothing(),
+        Some(_) => view! {
+            <p class="notice row" role="status">
+                <span>"The class is removed."</span>
+                <button on:click=undo data-testid="undo-remove">"Undo"</button>
+            </p>
+        }
+        .into_any(),
+    });
+    view! {
+        {fault_line()}
+        <section class="kept" class:none=move || kept.with(Vec::is_empty) && removed.with(Option::is_none)>
+            <h2>"On this phone"</h2>
+            {way_back}
+            <ul class="plain">{list}</ul>
+        </section>
+    }
+    .into_any()
+}
+
+fn kept_class(
+    shell: Shell,
+    class: StoredClass,
+    remove: impl Fn(StoredClass) + Copy + Send + 'static,
+) -> AnyView {
+    let taken = class.clone();
+    let away = move |_| remove(taken.clone());
+    let Ok(opened) = Opened::read(&class.source) else {
+        return view! {
+            <li class="kept-class">
+                <p>{format!("“{}” was damaged on this phone and can't be opened. Ask the coach for the link again.", class.key)}</p>
+                <button on:click=away>"Remove"</button>
+            </li>
+        }
+        .into_any();
+    };
+    let (title, length) = (opened.title(), text::length(opened.timeline.total_ms()));
+    let used = format!("last opened {}", text::day(class.used));
+    let file = opened.clone();
+    let save = move |_| {
+        let name = format!("{}.rungbook.json", file.key());
+        if !save_file(&name, &file.plan().to_json()) {
+            shell
+                .fault
+                .set(Some("This browser can't save a file.".to_owned()));
+        }
+    };
+    let open = move |_| shell.open(opened.clone());
+    view! {
+        <li class="kept-class" data-testid="kept-class">
+            <button class="card" on:click=open>
+                <strong>{title.clone()}</strong>
+                <span class="figure">{length}</span>
+                <span class="small">{used}</span>
+            </button>
+            <div class="row">
+                <button class="quiet" aria-label=format!("Save {title} as a file") on:click=save>"Save as a file"</button>
+                <button class="quiet" aria-label=format!("Remove {title}") on:click=away data-testid="remove">"Remove"</button>
+            </div>
+        </li>
+    }
+    .into_any()
+}
+
+/// Why the last class is not kept.
+pub(super) fn fault_line() -> AnyView {
+    let fault = shell().fault;
+    part(move || match fault.get() {
+        Some(message) => {
+            view! { <p class="problem" role="status" data-testid="fault">{message}</p> }.into_any()
+        }
+        None => nothing(),
+    })
     .into_any()
 }
 
@@ -69,7 +243,7 @@ pub(super) fn left_off() -> AnyView {
     part(move || match left.get() {
         None => nothing(),
         Some(found) => {
-            let title = text::or(&found.opened.plan().title, "Untitled class");
+            let title = found.opened.title();
             let at = text::clock(found.at.class_ms);
             view! {
                 <section class="notice" data-testid="left-off">

@@ -6,6 +6,7 @@ use leptos::prelude::*;
 
 use super::classes::to_classes;
 use super::live::nothing;
+use super::offline::update_offer;
 use super::{Opened, Screen, shell, text};
 use crate::run::{Did, Record};
 use crate::timeline::Timeline;
@@ -16,7 +17,7 @@ pub(super) fn done(opened: &Opened) -> AnyView {
     let Some(record) = shell.session.record() else {
         return view! { <main class="page" data-testid="done">{to_classes()}</main> }.into_any();
     };
-    let title = text::or(&opened.plan().title, "Untitled class");
+    let title = opened.title();
     let heading = if record.reached_end {
         "Done"
     } else {
@@ -54,6 +55,7 @@ pub(super) fn done(opened: &Opened) -> AnyView {
                 </button>
                 {to_classes()}
             </div>
+            {update_offer()}
         </main>
     }
     .into_any()

@@ -4,7 +4,9 @@ mod brief;
 mod class;
 mod classes;
 mod done;
+mod launch;
 mod live;
+mod offline;
 mod session;
 mod text;
 
@@ -12,7 +14,7 @@ use std::sync::Arc;
 
 use leptos::prelude::*;
 
-use crate::device::listen_window;
+use crate::device::{Store, StoredClass, listen_window};
 use crate::link::{self, Fragment};
 use crate::plan::Plan;
 use crate::timeline::Timeline;
@@ -35,21 +37,50 @@ enum Screen {
 #[derive(Clone, Debug, PartialEq)]
 struct Opened {
     timeline: Arc<Timeline>,
-    /// Its link text: what the address shows and what is stored with a run.
-    link: String,
+    /// Its text, as it came: a link's or a file's. What is stored is this.
+    source: Arc<str>,
 }
 
 impl Opened {
-    fn new(plan: &Plan) -> Opened {
-        Opened {
-            timeline: Arc::new(Timeline::new(plan)),
-            link: link::encode(plan),
-        }
+    /// Reads a class from the text of a link or of a file.
+    fn read(source: &str) -> Result<Opened, String> {
+        let source = source.trim();
+        let plan = if source.starts_with('{') {
+            Plan::from_json(source).map_err(|e| e.to_string())?
+        } else {
+            link::decode(source).map_err(|e| e.to_string())?
+        };
+        Ok(Opened {
+            timeline: Arc::new(Timeline::new(&plan)),
+            source: source.into(),
+        })
     }
 
     fn plan(&self) -> &Plan {
         self.timeline.plan()
     }
+
+    fn title(&self) -> String {
+        text::or(&self.plan().title, "Untitled class")
+    }
+
+    /// Names the class across its revisions, as far as its plan does.
+    fn key(&self) -> String {
+        let plan = self.plan();
+        if plan.id.is_empty() {
+            format!("{:016x}", plan.digest())
+        } else {
+            plan.id.clone()
+        }
+    }
+}
+
+/// A class that is kept, beside another revision of it that was opened.
+#[derive(Clone, Debug, PartialEq)]
+struct Kept {
+    opened: Opened,
+    /// What was opened is the later one.
+    older: bool,
 }
 
 /// What all screens share.
@@ -59,17 +90,55 @@ struct Shell {
     opened: RwSignal<Option<Opened>>,
     /// Why the last link or file could not be opened.
     error: RwSignal<Option<String>>,
+    /// Why the last class could not be kept.
+    fault: RwSignal<Option<String>>,
+    /// What is kept of the class that is open, where that is another revision.
+    kept: RwSignal<Option<Kept>>,
+    store: StoredValue<Store, LocalStorage>,
     session: Session,
 }
 
 impl Shell {
     /// Opens a class and shows its brief.
-    fn open(self, plan: &Plan) {
-        let opened = Opened::new(plan);
-        text::set_title(&text::or(&opened.plan().title, "Untitled class"));
+    fn open(self, opened: Opened) {
+        // The address says what is open, so that a reload opens it again. A file is no address.
+        let is_link = !opened.source.starts_with('{');
+        text::set_fragment(&if is_link {
+            link::join("", &opened.source)
+        } else {
+            String::new()
+        });
+        text::set_title(&opened.title());
         self.error.set(None);
+        let kept = self.other_revision(&opened);
+        if kept.is_none() {
+            self.keep(&opened);
+        }
+        self.kept.set(kept);
         self.opened.set(Some(opened));
         self.screen.set(Screen::Brief);
+    }
+
+    /// What is kept of a class, where it is not the same.
+    fn other_revision(self, opened: &Opened) -> Option<Kept> {
+        let stored = self.store.with_value(|store| store.class(&opened.key()))?;
+        let kept = Opened::read(&stored.source).ok()?;
+        let (has, comes) = (kept.plan(), opened.plan());
+        (has != comes).then(|| Kept {
+            older: has.revision < comes.revision,
+            opened: kept.clone(),
+        })
+    }
+
+    /// Keeps a class on the phone, in place of what was kept of it.
+    fn keep(self, opened: &Opened) {
+        let class = StoredClass {
+            key: opened.key(),
+            source: opened.source.to_string(),
+            used: self.session.now(),
+        };
+        let kept = self.store.with_value(|store| store.keep_class(&class));
+        self.fault.set(kept.err().map(|e| e.to_string()));
     }
 
     /// Opens what the page's address carries, if it carries something.
@@ -81,14 +150,21 @@ impl Shell {
         else {
             return;
         };
-        match link::decode(&text) {
-            Ok(plan) => self.open(&plan),
-            Err(e) => {
-                // What is stored or open stays as it is.
-                self.error.set(Some(e.to_string()));
-                self.screen.set(Screen::Classes);
-            }
+        self.open_text(&text);
+    }
+
+    /// Opens the text of a link or of a file, or says why it can't be.
+    fn open_text(self, source: &str) {
+        match Opened::read(source) {
+            Ok(opened) => self.open(opened),
+            Err(message) => self.refuse(message),
         }
+    }
+
+    /// Says why something was not opened. What is stored or open stays as it is.
+    fn refuse(self, message: String) {
+        self.error.set(Some(message));
+        self.screen.set(Screen::Classes);
     }
 
     /// Shows the list of classes, and an address that opens it.
@@ -116,14 +192,20 @@ pub fn mount() {
 pub fn App() -> impl IntoView {
     let screen = RwSignal::new(Screen::Classes);
     let opened = RwSignal::new(None);
+    let store = Store::default();
     let shell = Shell {
         screen,
         opened,
         error: RwSignal::new(None),
-        session: Session::new(screen),
+        fault: RwSignal::new(store.fault().map(|e| e.to_string())),
+        kept: RwSignal::new(None),
+        session: Session::new(screen, store.clone()),
+        store: StoredValue::new_local(store),
     };
     provide_context(shell);
+    offline::provide_offline();
     shell.open_address();
+    launch::take_launches(shell);
     let hash = listen_window("hashchange", move |_| {
         // A link that arrives in mid-class waits: nobody loses a class to a touch in a chat.
         if shell.screen.get_untracked() != Screen::Class {

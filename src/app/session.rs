@@ -7,10 +7,9 @@ use leptos::prelude::*;
 use super::{Opened, Screen};
 use crate::cue::Ways;
 use crate::device::{
-    Audio, Clock, Listener, SoundState, Store, StoredRun, Timer, WakeLock, is_hidden,
+    Audio, Clock, Lead, Listener, SoundState, Store, StoredRun, Timer, WakeLock, is_hidden,
     listen_document, listen_window,
 };
-use crate::link;
 use crate::run::{Input, Log, Moment, Phase, Record, Run};
 use crate::timeline::Timeline;
 
@@ -33,18 +32,23 @@ pub(super) struct Session {
     pub undo_until: RwSignal<Option<i64>>,
     /// Whether sound can be heard.
     pub sound: RwSignal<SoundState>,
+    /// A class runs in another tab of this browser.
+    pub elsewhere: RwSignal<bool>,
     screen: RwSignal<Screen>,
 }
 
 #[derive(Default)]
 struct Inner {
     run: Option<Run>,
-    /// The plan's link text, stored with the run.
-    link: String,
+    /// The plan as it came, stored with the run.
+    source: Arc<str>,
     clock: Clock,
     audio: Audio,
     wake: Timer,
     wake_lock: WakeLock,
+    lead: Lead,
+    /// This tab has the lead: only then does it store its run.
+    leads: bool,
     store: Store,
     sounded_until: i64,
     seen: i64,
@@ -54,9 +58,9 @@ struct Inner {
 impl Inner {
     fn keep(&mut self, now: i64) {
         self.seen = now;
-        if let Some(run) = &self.run {
+        if let Some(run) = self.run.as_ref().filter(|_| self.leads) {
             self.store.keep_run(&StoredRun {
-                plan: self.link.clone(),
+                plan: self.source.to_string(),
                 log: run.log().to_json(),
                 seen: now,
             });
@@ -89,12 +93,16 @@ pub(super) struct Unfinished {
 }
 
 impl Session {
-    pub fn new(screen: RwSignal<Screen>) -> Session {
+    pub fn new(screen: RwSignal<Screen>, store: Store) -> Session {
         let session = Session {
-            inner: StoredValue::new_local(Inner::default()),
+            inner: StoredValue::new_local(Inner {
+                store,
+                ..Inner::default()
+            }),
             moment: RwSignal::new(Moment::default()),
             undo_until: RwSignal::new(None),
             sound: RwSignal::new(SoundState::default()),
+            elsewhere: RwSignal::new(false),
             screen,
         };
         let change = move |_| {
@@ -139,7 +147,8 @@ impl Session {
 
     /// Starts the class that is open, in the handler of a touch.
     pub fn start(self, opened: &Opened) {
-        self.begin(Run::new(opened.timeline.clone()), opened, |run, now| {
+        let run = Run::new(opened.timeline.clone());
+        self.begin(run, opened, false, |run, now| {
             run.input(
                 now,
                 Input::Start {
@@ -150,25 +159,42 @@ impl Session {
         });
     }
 
+    /// Goes on here with the class that runs in another tab, which then ends there.
+    pub fn take_over(self) -> Option<Opened> {
+        let left = self.unfinished()?;
+        let run = replay(&left.opened.timeline, &left.stored)?;
+        // It ran there to this moment: nothing is paused.
+        self.begin(run, &left.opened, true, |_, _| {});
+        Some(left.opened)
+    }
+
     /// Goes on where a class was left: what lies between is a pause.
     pub fn go_on(self, left: &Unfinished) {
         let Some(run) = replay(&left.opened.timeline, &left.stored) else {
             return;
         };
         let seen = left.stored.seen;
-        self.begin(run, &left.opened, move |run, now| {
+        self.begin(run, &left.opened, false, move |run, now| {
             run.input(seen, Input::Pause);
             run.input(now, Input::Resume);
         });
     }
 
-    fn begin(self, run: Run, opened: &Opened, first: impl FnOnce(&mut Run, i64)) {
+    fn begin(self, run: Run, opened: &Opened, over: bool, first: impl FnOnce(&mut Run, i64)) {
+        self.elsewhere.set(false);
+        self.inner.update_value(|inner| inner.leads = false);
+        let lead = self.inner.with_value(|inner| inner.lead.clone());
+        lead.take(
+            over,
+            move |took| self.inner_leads(took),
+            move || self.yield_lead(),
+        );
         self.inner.update_value(|inner| {
             let mut run = run;
             let now = inner.clock.now();
             first(&mut run, now);
             inner.run = Some(run);
-            inner.link.clone_from(&opened.link);
+            inner.source = opened.source.clone();
             inner.audio.unlock();
             inner.wake_lock.ask();
             inner.resound();
@@ -177,6 +203,38 @@ impl Session {
         self.undo_until.set(None);
         self.tick();
         self.screen.set(Screen::Class);
+    }
+
+    /// Another tab has the lead, or this one.
+    fn inner_leads(self, took: bool) {
+        self.inner.update_value(|inner| {
+            inner.leads = took;
+            let now = inner.clock.now();
+            inner.keep(now);
+        });
+        if !took {
+            self.yield_lead();
+        }
+    }
+
+    /// The class runs in another tab: here it ends, and what is stored of it is the other's.
+    fn yield_lead(self) {
+        self.inner.update_value(|inner| {
+            inner.leads = false;
+            inner.run = None;
+            inner.audio.cancel();
+            inner.wake.clear();
+            inner.wake_lock.release();
+        });
+        self.elsewhere.set(true);
+        if self.screen.get_untracked() == Screen::Class {
+            self.screen.set(Screen::Brief);
+        }
+    }
+
+    /// Now, by the clock that times the class.
+    pub fn now(self) -> i64 {
+        self.inner.with_value(|inner| inner.clock.now())
     }
 
     /// Takes an input at this instant.
@@ -242,7 +300,11 @@ impl Session {
             if moment.phase == Phase::Done {
                 done = true;
                 inner.wake_lock.release();
-                inner.store.drop_run();
+                if inner.leads {
+                    inner.store.drop_run();
+                    inner.leads = false;
+                    inner.lead.let_go();
+                }
                 return;
             }
             if moment.phase == Phase::Running {
@@ -295,8 +357,7 @@ impl Session {
     pub fn unfinished(self) -> Option<Unfinished> {
         self.inner.with_value(|inner| {
             let stored = inner.store.run()?;
-            let plan = link::decode(&stored.plan).ok()?;
-            let opened = Opened::new(&plan);
+            let opened = Opened::read(&stored.plan).ok()?;
             let run = replay(&opened.timeline, &stored)?;
             let at = run.show(stored.seen);
             matches!(at.phase, Phase::Running | Phase::Paused).then_some(Unfinished {

@@ -26,6 +26,13 @@ pub(super) fn length(ms: i64) -> String {
     }
 }
 
+/// A day, in the words of the phone's own language.
+pub(super) fn day(instant_ms: i64) -> String {
+    let date = js_sys::Date::new(&wasm_bindgen::JsValue::from_f64(instant_ms as f64));
+    let words = date.to_locale_date_string("default", &js_sys::Object::new());
+    words.into()
+}
+
 pub(super) fn phase(kind: SegmentKind) -> &'static str {
     match kind {
         SegmentKind::Ready => "Get ready",

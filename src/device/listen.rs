@@ -36,6 +36,15 @@ impl Drop for Listener {
     }
 }
 
+/// Listens on anything that has events.
+pub(super) fn listen_on(
+    target: &EventTarget,
+    name: &'static str,
+    handler: impl FnMut(Event) + 'static,
+) -> Listener {
+    Listener::new(target.clone(), name, handler)
+}
+
 /// Listens on the window.
 pub fn listen_window(name: &'static str, handler: impl FnMut(Event) + 'static) -> Option<Listener> {
     Some(Listener::new(web_sys::window()?.into(), name, handler))

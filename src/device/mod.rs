@@ -4,8 +4,12 @@
 
 mod audio;
 mod clock;
+mod file;
 mod fit;
+mod launch;
+mod lead;
 mod listen;
+mod offline;
 mod store;
 mod timer;
 mod tones;
@@ -13,9 +17,13 @@ mod wake_lock;
 
 pub use audio::{Audio, SoundState};
 pub use clock::{Clock, Sleep};
+pub use file::{read_file, save_file};
 pub use fit::fit;
+pub use launch::{Handed, on_launch};
+pub use lead::Lead;
 pub use listen::{Listener, is_hidden, listen_document, listen_window};
-pub use store::{Store, StoredRun};
+pub use offline::{Kept, Offline, OfflineState, is_installed, keep_storage};
+pub use store::{Shelf, Store, StoreError, StoredClass, StoredRun};
 pub use timer::Timer;
 pub use tones::{play, tone_ms};
 pub use wake_lock::WakeLock;

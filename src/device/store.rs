@@ -1,17 +1,102 @@
-//! What stays on the phone.
+//! What stays on the phone: opened classes, and the run that was not ended.
+//!
+//! Keys start with `rungbook/1/`, where 1 is the version of the form. A later form reads this one
+//! and writes its own ([`Store::open`] is where it would); a form that is newer than this code is
+//! left alone.
+
+use core::fmt;
+use std::rc::Rc;
 
 use serde::{Deserialize, Serialize};
 use web_sys::Storage;
 
-/// The page's storage. Where the browser has none, or forbids it, nothing is kept and nothing
-/// fails.
-#[derive(Clone, Debug)]
-pub struct Store(Option<Storage>);
+const PREFIX: &str = "rungbook/";
+const FORM: u32 = 1;
+const RUN: &str = "rungbook/1/run";
+const CLASS: &str = "rungbook/1/class/";
+
+/// Why something was not kept. Nothing that was kept before is lost by it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum StoreError {
+    /// There is no room left.
+    Full,
+    /// The browser keeps nothing here.
+    Forbidden,
+    /// A newer app keeps its classes here, in a form that this one does not know.
+    Newer,
+}
+
+impl fmt::Display for StoreError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            StoreError::Full => {
+                "There is no room left for this class on the phone. It can be followed now; to keep it, remove another one."
+            }
+            StoreError::Forbidden => {
+                "This browser keeps nothing here, as private windows do. The class can be followed now; keep the coach's link to open it again."
+            }
+            StoreError::Newer => {
+                "A newer Rungbook keeps its classes on this phone. Update this one to see them; they are not touched until then."
+            }
+        })
+    }
+}
+
+/// Where texts are kept under keys: the browser's storage, or a test's.
+pub trait Shelf {
+    /// The text under a key.
+    ///
+    /// # Errors
+    /// [`StoreError::Forbidden`].
+    fn get(&self, key: &str) -> Result<Option<String>, StoreError>;
+    /// Puts a text under a key, in place of what was there.
+    ///
+    /// # Errors
+    /// [`StoreError::Full`] or [`StoreError::Forbidden`]; what was there then still is.
+    fn put(&self, key: &str, text: &str) -> Result<(), StoreError>;
+    /// Takes a key away.
+    fn remove(&self, key: &str);
+    /// All keys.
+    fn keys(&self) -> Vec<String>;
+}
+
+impl Shelf for Storage {
+    fn get(&self, key: &str) -> Result<Option<String>, StoreError> {
+        self.get_item(key).map_err(|_| StoreError::Forbidden)
+    }
+
+    fn put(&self, key: &str, text: &str) -> Result<(), StoreError> {
+        // Browsers throw for a full storage only, once the storage itself could be had.
+        self.set_item(key, text).map_err(|_| StoreError::Full)
+    }
+
+    fn remove(&self, key: &str) {
+        let _ = self.remove_item(key);
+    }
+
+    fn keys(&self) -> Vec<String> {
+        let count = self.length().unwrap_or(0);
+        (0..count)
+            .filter_map(|i| self.key(i).ok().flatten())
+            .collect()
+    }
+}
+
+/// A class that is kept.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct StoredClass {
+    /// Names it across its revisions.
+    pub key: String,
+    /// The plan, as the text that it came as.
+    pub source: String,
+    /// The instant at which it was last opened.
+    pub used: i64,
+}
 
 /// A run as it is stored: enough to go on with after the page was closed in mid-class.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct StoredRun {
-    /// The plan, as its link text.
+    /// The plan, as the text that it came as.
     pub plan: String,
     /// The run's log, as it writes itself.
     pub log: String,
@@ -19,35 +104,122 @@ pub struct StoredRun {
     pub seen: i64,
 }
 
-/// The version stands in the key: a later form reads this one and writes its own.
-const RUN: &str = "rungbook/1/run";
+/// The page's storage.
+#[derive(Clone)]
+pub struct Store {
+    shelf: Result<Rc<dyn Shelf>, StoreError>,
+}
 
 impl Default for Store {
     fn default() -> Self {
-        Store(web_sys::window().and_then(|window| window.local_storage().ok().flatten()))
+        let storage = web_sys::window().and_then(|window| window.local_storage().ok().flatten());
+        match storage {
+            Some(storage) => Store::open(Rc::new(storage)),
+            None => Store {
+                shelf: Err(StoreError::Forbidden),
+            },
+        }
     }
 }
 
 impl Store {
+    /// The store on a shelf. What a newer app left there is not touched.
+    #[must_use]
+    pub fn open(shelf: Rc<dyn Shelf>) -> Store {
+        let newer = shelf.keys().iter().any(|key| {
+            key.strip_prefix(PREFIX)
+                .and_then(|rest| rest.split('/').next())
+                .and_then(|form| form.parse::<u32>().ok())
+                .is_some_and(|form| form > FORM)
+        });
+        Store {
+            shelf: if newer {
+                Err(StoreError::Newer)
+            } else {
+                Ok(shelf)
+            },
+        }
+    }
+
+    fn shelf(&self) -> Result<&Rc<dyn Shelf>, StoreError> {
+        self.shelf.as_ref().map_err(|e| *e)
+    }
+
+    /// What keeps the store from being used at all.
+    #[must_use]
+    pub fn fault(&self) -> Option<StoreError> {
+        self.shelf.as_ref().err().copied()
+    }
+
+    /// The classes that are kept, the last used first.
+    #[must_use]
+    pub fn classes(&self) -> Vec<StoredClass> {
+        let Ok(shelf) = self.shelf() else {
+            return Vec::new();
+        };
+        let mut classes: Vec<_> = shelf
+            .keys()
+            .iter()
+            .filter_map(|key| self.class(key.strip_prefix(CLASS)?))
+            .collect();
+        classes.sort_by(|a, b| b.used.cmp(&a.used).then_with(|| a.key.cmp(&b.key)));
+        classes
+    }
+
+    /// The class with a key. One whose text was damaged comes all the same: who opens it is told.
+    #[must_use]
+    pub fn class(&self, key: &str) -> Option<StoredClass> {
+        let text = self.shelf().ok()?.get(&class_key(key)).ok()??;
+        let (used, source) = match text.split_once('\n') {
+            Some((used, source)) => (used.parse().unwrap_or(0), source.to_owned()),
+            None => (0, text),
+        };
+        Some(StoredClass {
+            key: key.to_owned(),
+            source,
+            used,
+        })
+    }
+
+    /// Keeps a class, in place of the one with its key.
+    ///
+    /// # Errors
+    /// Why it is not kept; the one with its key then still is.
+    pub fn keep_class(&self, class: &StoredClass) -> Result<(), StoreError> {
+        let text = format!("{}\n{}", class.used, class.source);
+        self.shelf()?.put(&class_key(&class.key), &text)
+    }
+
+    /// Takes a class away. Keeping it again is the undo.
+    pub fn remove_class(&self, key: &str) {
+        if let Ok(shelf) = self.shelf() {
+            shelf.remove(&class_key(key));
+        }
+    }
+
     /// The run that was not ended, if there is one that can be read.
     #[must_use]
     pub fn run(&self) -> Option<StoredRun> {
-        let text = self.0.as_ref()?.get_item(RUN).ok().flatten()?;
+        let text = self.shelf().ok()?.get(RUN).ok()??;
         serde_json::from_str(&text).ok()
     }
 
-    /// Keeps a run, in place of the one before.
+    /// Keeps a run, in place of the one before. Where that fails, the way back after a crash is
+    /// lost, not the class.
     pub fn keep_run(&self, run: &StoredRun) {
-        if let (Some(storage), Ok(text)) = (&self.0, serde_json::to_string(run)) {
-            // A full or forbidden storage costs the way back after a crash, not the class.
-            let _ = storage.set_item(RUN, &text);
+        if let (Ok(shelf), Ok(text)) = (self.shelf(), serde_json::to_string(run)) {
+            let _ = shelf.put(RUN, &text);
         }
     }
 
     /// The run is over.
     pub fn drop_run(&self) {
-        if let Some(storage) = &self.0 {
-            let _ = storage.remove_item(RUN);
+        if let Ok(shelf) = self.shelf() {
+            shelf.remove(RUN);
         }
     }
+}
+
+fn class_key(key: &str) -> String {
+    format!("{CLASS}{key}")
 }

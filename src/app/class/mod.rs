@@ -40,7 +40,7 @@ pub(super) fn class(opened: &Opened) -> AnyView {
     on_cleanup(move || keys.dispose());
     view! {
         <main class="class" data-testid="class" data-ground=ground data-paused=paused>
-            <h1 class="sr">{text::or(&opened.plan().title, "Untitled class")}</h1>
+            <h1 class="sr">{opened.title()}</h1>
             {strip::strip(&timeline)}
             {ahead::ahead(&timeline, segment)}
             {panel::panel(&timeline, segment)}

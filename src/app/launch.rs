@@ -1,0 +1,58 @@
+//! Classes that reach the installed app from outside: a link, a shared text, a file. The manifest
+//! says what the app takes.
+
+use leptos::prelude::*;
+use web_sys::Url;
+
+use super::{Screen, Shell};
+use crate::device::{Handed, on_launch};
+use crate::link::Fragment;
+use crate::plan::limits;
+
+/// Opens what is handed to the app, now and while it runs.
+pub(super) fn take_launches(shell: Shell) {
+    open_query(shell, &here());
+    on_launch(limits::FILE_BYTES, move |handed| {
+        // Nobody loses a class to a touch elsewhere.
+        if shell.screen.get_untracked() == Screen::Class {
+            return;
+        }
+        match handed {
+            Handed::File(text) => shell.open_text(&text),
+            Handed::TooLarge => shell.refuse("This file is larger than any class.".to_owned()),
+            // The first launch is the page that was just loaded.
+            Handed::Address(address) if address == here() => {}
+            Handed::Address(address) => {
+                if let Some(plan) = Fragment::read(&address).plan {
+                    shell.open_text(&plan);
+                } else {
+                    open_query(shell, &address);
+                }
+            }
+        }
+    });
+}
+
+fn here() -> String {
+    window().location().href().unwrap_or_default()
+}
+
+/// Does what an address asks for in its query: open what was shared, or show the list.
+fn open_query(shell: Shell, address: &str) {
+    let Ok(url) = Url::new(address) else { return };
+    let query = url.search_params();
+    let shared: Vec<_> = ["url", "text"]
+        .iter()
+        .filter_map(|name| query.get(name))
+        .collect();
+    if !shared.is_empty() {
+        // A message around the link is left out; where there is no link, opening says so.
+        let link = shared
+            .iter()
+            .flat_map(|text| text.split_whitespace())
+            .find_map(|word| Fragment::read(word).plan.filter(|_| word.contains('#')));
+        shell.open_text(&link.unwrap_or_default());
+    } else if query.has("classes") {
+        shell.to_classes();
+    }
+}

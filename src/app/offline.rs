@@ -1,0 +1,77 @@
+//! Whether the app is on the phone, and the offer of a newer version.
+
+use leptos::prelude::*;
+
+use super::live::{nothing, part};
+use crate::device::{Kept, Offline, OfflineState, is_installed, keep_storage};
+
+#[derive(Clone, Copy)]
+struct OnPhone {
+    state: RwSignal<OfflineState>,
+    copy: StoredValue<Offline, LocalStorage>,
+}
+
+/// Begins to save the app on the phone. Call it once, where the app starts.
+pub(super) fn provide_offline() {
+    let state = RwSignal::new(OfflineState::default());
+    let copy = Offline::new(move |now| {
+        state.set(now);
+        // Who installed it wants it kept.
+        if now.kept == Kept::Saved && is_installed() {
+            keep_storage();
+        }
+    });
+    provide_context(OnPhone {
+        state,
+        copy: StoredValue::new_local(copy),
+    });
+}
+
+/// Whether the class can do without a network; the truth, as the browser last told it.
+pub(super) fn offline_line() -> AnyView {
+    let OnPhone { state, copy } = expect_context();
+    let kept = Memo::new(move |_| state.get().kept);
+    part(move || {
+        let words = match kept.get() {
+            Kept::Saved => "Saved on this phone: works without a network.",
+            Kept::Saving => "Not saved yet: it is being saved now.",
+            Kept::Broken => "Not saved yet: the network broke off, or this phone has no room.",
+            Kept::Insecure => "Not saved: this address is not secure (https), so a browser keeps nothing from it.",
+            Kept::Guest => "This page runs inside another app and can't be kept. Open it in your browser to keep the class.",
+        };
+        let again = (kept.get() == Kept::Broken).then(|| {
+            let save = move |_| copy.with_value(Offline::save);
+            view! { <button on:click=save data-testid="save-again">"Save it now"</button> }
+        });
+        view! {
+            <div class="row">
+                <p class="small" aria-live="polite" data-testid="kept">{words}</p>
+                {again}
+            </div>
+        }
+        .into_any()
+    })
+    .into_any()
+}
+
+/// The offer of a newer version. It loads the page anew, so it has no place on Class.
+pub(super) fn update_offer() -> AnyView {
+    let OnPhone { state, copy } = expect_context();
+    let update = Memo::new(move |_| state.get().update);
+    part(move || {
+        if !update.get() {
+            return nothing();
+        }
+        let take = move |_| copy.with_value(Offline::accept_update);
+        view! {
+            <section class="notice" data-testid="update">
+                <p>"A new version is ready."</p>
+                <div class="row">
+                    <button on:click=take data-testid="use-update">"Use it"</button>
+                </div>
+            </section>
+        }
+        .into_any()
+    })
+    .into_any()
+}

@@ -1,0 +1,67 @@
+//! What the phone hands to the installed app: a link that was touched, a file.
+
+use js_sys::{Array, Function, Reflect};
+use wasm_bindgen::closure::Closure;
+use wasm_bindgen::{JsCast as _, JsValue};
+use wasm_bindgen_futures::{JsFuture, spawn_local};
+use web_sys::{File, FileSystemFileHandle};
+
+/// What was handed over.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Handed {
+    /// The address that was opened.
+    Address(String),
+    /// A file's text.
+    File(String),
+    /// A file that is too large to be read.
+    TooLarge,
+}
+
+/// Calls back with each thing that is handed to the app. Browsers that load the page anew instead
+/// never call. A file of more than `most_bytes` is not read.
+pub fn on_launch(most_bytes: usize, take: impl Fn(Handed) + Clone + 'static) {
+    let queue = web_sys::window().and_then(|window| part(&window, "launchQueue"));
+    let Some(queue) = queue else { return };
+    let consume = Closure::<dyn Fn(JsValue)>::new(move |launch: JsValue| {
+        let take = take.clone();
+        spawn_local(async move {
+            if let Some(handed) = read(&launch, most_bytes).await {
+                take(handed);
+            }
+        });
+    });
+    // It is called for as long as the page lives.
+    let consume = consume.into_js_value();
+    if let Some(set) = part(&queue, "setConsumer").and_then(|set| set.dyn_into::<Function>().ok()) {
+        // A queue that refuses hands nothing over.
+        let _ = set.call1(&queue, &consume);
+    }
+}
+
+async fn read(launch: &JsValue, most_bytes: usize) -> Option<Handed> {
+    let file = part(launch, "files")
+        .map(|files| Array::from(&files))
+        .filter(|files| files.length() > 0);
+    let Some(file) = file else {
+        return part(launch, "targetURL")?.as_string().map(Handed::Address);
+    };
+    let file: FileSystemFileHandle = file.get(0).dyn_into().ok()?;
+    let file: File = JsFuture::from(file.get_file())
+        .await
+        .ok()?
+        .dyn_into()
+        .ok()?;
+    if file.size() > most_bytes as f64 {
+        return Some(Handed::TooLarge);
+    }
+    JsFuture::from(file.text())
+        .await
+        .ok()?
+        .as_string()
+        .map(Handed::File)
+}
+
+fn part(of: &JsValue, name: &str) -> Option<JsValue> {
+    let part = Reflect::get(of, &JsValue::from_str(name)).ok()?;
+    (!part.is_undefined() && !part.is_null()).then_some(part)
+}

@@ -1,0 +1,258 @@
+//! The copy of the app that stays on the phone, and the newer version that waits to replace it.
+//!
+//! The build writes the service worker (`tools/worker.js`); it saves what was built, and is asked
+//! here whether all of that is still there.
+
+use std::cell::{Cell, RefCell};
+use std::rc::Rc;
+
+use js_sys::Reflect;
+use wasm_bindgen::{JsCast as _, JsValue};
+use wasm_bindgen_futures::{JsFuture, spawn_local};
+use web_sys::{
+    MessageEvent, RegistrationOptions, ServiceWorkerContainer, ServiceWorkerRegistration,
+    ServiceWorkerUpdateViaCache,
+};
+
+use super::listen::{Listener, listen_on, listen_window};
+
+/// Whether the app is on the phone.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Kept {
+    /// It is being saved, or looked at.
+    #[default]
+    Saving,
+    /// All of it is there.
+    Saved,
+    /// The last try broke off: no network, no room, or a host that serves other bytes than were built.
+    Broken,
+    /// Browsers keep nothing from an address that is not secure.
+    Insecure,
+    /// The page runs inside another app or in a private window, which keep nothing for later.
+    Guest,
+}
+
+/// What there is to say about the copy.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct OfflineState {
+    /// Whether the app is on the phone.
+    pub kept: Kept,
+    /// Whether a newer version waits to be used.
+    pub update: bool,
+}
+
+/// The offline copy. Where the browser keeps none, it says so and does nothing.
+#[derive(Clone)]
+pub struct Offline(Rc<Inner>);
+
+struct Inner {
+    container: Option<ServiceWorkerContainer>,
+    registration: RefCell<Option<ServiceWorkerRegistration>>,
+    state: Cell<OfflineState>,
+    tell: Box<dyn Fn(OfflineState)>,
+    accepted: Cell<bool>,
+    listeners: RefCell<Vec<Option<Listener>>>,
+}
+
+impl Offline {
+    /// Saves the app once the page is loaded, and tells each time that there is something new to
+    /// say.
+    pub fn new(tell: impl Fn(OfflineState) + 'static) -> Offline {
+        let offline = Offline(Rc::new(Inner {
+            container: container(),
+            registration: RefCell::default(),
+            state: Cell::default(),
+            tell: Box::new(tell),
+            accepted: Cell::default(),
+            listeners: RefCell::default(),
+        }));
+        match place() {
+            Some(kept) => offline.say(|state| state.kept = kept),
+            None => offline.listen(),
+        }
+        offline
+    }
+
+    fn listen(&self) {
+        let Some(container) = &self.0.container else {
+            return;
+        };
+        let this = self.clone();
+        let changed = move |_| {
+            // Only the page that took the new version goes on with it: another may be in a class.
+            if this.0.accepted.get() {
+                reload();
+            } else {
+                this.look();
+            }
+        };
+        let this = self.clone();
+        let heard = move |event: web_sys::Event| {
+            let word = event
+                .dyn_ref::<MessageEvent>()
+                .and_then(|message| message.data().as_string());
+            match word.as_deref() {
+                Some("saved") => this.say(|state| state.kept = Kept::Saved),
+                Some("broken") => this.say(|state| state.kept = Kept::Broken),
+                _ => {}
+            }
+        };
+        let this = self.clone();
+        let again = move |_| {
+            if this.0.state.get().kept == Kept::Broken {
+                this.save();
+            }
+        };
+        let this = self.clone();
+        // The first visit's own files come first.
+        let loaded = (!is_loaded()).then(|| listen_window("load", move |_| this.save()));
+        if loaded.is_none() {
+            self.save();
+        }
+        self.0.listeners.borrow_mut().extend([
+            Some(listen_on(container, "controllerchange", changed)),
+            Some(listen_on(container, "message", heard)),
+            listen_window("online", again),
+            loaded.flatten(),
+        ]);
+    }
+
+    /// Saves the app, or what is missing of it.
+    pub fn save(&self) {
+        let Some(container) = &self.0.container else {
+            return;
+        };
+        self.say(|state| state.kept = Kept::Saving);
+        let options = RegistrationOptions::new();
+        options.set_scope("./");
+        options.set_update_via_cache(ServiceWorkerUpdateViaCache::None);
+        let wanted = container.register_with_options("./worker.js", &options);
+        let this = self.clone();
+        spawn_local(async move {
+            match JsFuture::from(wanted).await {
+                Ok(registration) => this.follow(registration.unchecked_into()),
+                Err(_) => this.say(|state| state.kept = Kept::Broken),
+            }
+        });
+    }
+
+    fn follow(&self, registration: ServiceWorkerRegistration) {
+        // The same one comes again while it lives; after a first save that broke off it is a new one.
+        let known = self.0.registration.borrow().as_ref() == Some(&registration);
+        if !known {
+            let this = self.clone();
+            let found = listen_on(&registration, "updatefound", move |_| this.watch());
+            self.0.listeners.borrow_mut().push(Some(found));
+            *self.0.registration.borrow_mut() = Some(registration);
+        }
+        self.watch();
+    }
+
+    /// Follows a version that is being saved.
+    fn watch(&self) {
+        let registration = self.0.registration.borrow().clone();
+        if let Some(worker) = registration.and_then(|registration| registration.installing()) {
+            let this = self.clone();
+            let moved = listen_on(&worker, "statechange", move |_| this.look());
+            self.0.listeners.borrow_mut().push(Some(moved));
+        }
+        self.look();
+    }
+
+    /// Sees which versions there are, and asks the one in use whether its copy is whole.
+    fn look(&self) {
+        let Some(registration) = self.0.registration.borrow().clone() else {
+            return;
+        };
+        let coming = registration.waiting().or(registration.installing());
+        match registration.active() {
+            Some(worker) => {
+                let update = registration.waiting().is_some();
+                self.say(|state| state.update = update);
+                // A worker that is gone does not answer, and another event comes.
+                let _ = worker.post_message(&JsValue::from_str("check"));
+            }
+            None if coming.is_some() => self.say(|state| state.kept = Kept::Saving),
+            None => self.say(|state| state.kept = Kept::Broken),
+        }
+    }
+
+    /// Goes on with the version that waits: the page loads anew. Never call it during a class.
+    pub fn accept_update(&self) {
+        let registration = self.0.registration.borrow().clone();
+        if let Some(worker) = registration.and_then(|registration| registration.waiting()) {
+            self.0.accepted.set(true);
+            let _ = worker.post_message(&JsValue::from_str("use"));
+        }
+    }
+
+    fn say(&self, change: impl FnOnce(&mut OfflineState)) {
+        let mut state = self.0.state.get();
+        change(&mut state);
+        if self.0.state.replace(state) != state {
+            (self.0.tell)(state);
+        }
+    }
+}
+
+/// A part of the navigator that not every browser has, and that some forbid.
+fn part_of_navigator(name: &str) -> Option<JsValue> {
+    let navigator = web_sys::window()?.navigator();
+    let part = Reflect::get(&navigator, &JsValue::from_str(name)).ok()?;
+    part.is_object().then_some(part)
+}
+
+fn container() -> Option<ServiceWorkerContainer> {
+    part_of_navigator("serviceWorker").map(JsValue::unchecked_into)
+}
+
+/// Why nothing can be kept here, if that is known from the start. Nothing tells it for sure: a view
+/// inside another app calls itself `wv` on some phones, and has no service workers on others.
+fn place() -> Option<Kept> {
+    let window = web_sys::window()?;
+    if !window.is_secure_context() {
+        return Some(Kept::Insecure);
+    }
+    let inside = window
+        .navigator()
+        .user_agent()
+        .is_ok_and(|agent| agent.contains("; wv)"));
+    (inside || container().is_none()).then_some(Kept::Guest)
+}
+
+fn is_loaded() -> bool {
+    web_sys::window()
+        .and_then(|window| window.document())
+        .is_none_or(|document| document.ready_state() == "complete")
+}
+
+fn reload() {
+    if let Some(window) = web_sys::window() {
+        // Refused only for a page that is going anyway.
+        let _ = window.location().reload();
+    }
+}
+
+/// Whether the page runs as an installed app, in a window of its own.
+#[must_use]
+pub fn is_installed() -> bool {
+    web_sys::window()
+        .and_then(|window| {
+            window
+                .match_media("(display-mode: standalone)")
+                .ok()
+                .flatten()
+        })
+        .is_some_and(|query| query.matches())
+}
+
+/// Asks the browser to leave what is stored here when it needs room. Some ask the user: call it only
+/// for one who wants it kept.
+pub fn keep_storage() {
+    if let Some(storage) = part_of_navigator("storage") {
+        // What is refused stays as it was: kept as long as there is room.
+        let _ = storage
+            .unchecked_into::<web_sys::StorageManager>()
+            .persist();
+    }
+}

@@ -1,0 +1,202 @@
+//! What only a browser can show: devices, and the screens as a person touches them.
+#![cfg(target_arch = "wasm32")]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
+
+use rungbook::cue::Call;
+use rungbook::device::{Clock, Sleep, Store, StoredRun, fit, play, tone_ms};
+use wasm_bindgen::JsCast as _;
+use wasm_bindgen_futures::JsFuture;
+use wasm_bindgen_test::{wasm_bindgen_test, wasm_bindgen_test_configure};
+use web_sys::{AudioBuffer, Document, HtmlElement, OfflineAudioContext};
+
+wasm_bindgen_test_configure!(run_in_browser);
+
+const RATE: f32 = 48_000.0;
+const CALLS: [Call; 4] = [Call::Count(3), Call::Go, Call::Half, Call::End];
+
+/// A call laid on an offline context's clock: its samples.
+async fn rendered(call: Call, at: f64, seconds: f64) -> Vec<f32> {
+    let frames = (seconds * f64::from(RATE)) as u32;
+    let context = OfflineAudioContext::new_with_number_of_channels_and_length_and_sample_rate(
+        1, frames, RATE,
+    )
+    .unwrap();
+    play(&context, &context.destination(), call, at).unwrap();
+    let buffer: AudioBuffer = JsFuture::from(context.start_rendering().unwrap())
+        .await
+        .unwrap()
+        .unchecked_into();
+    buffer.get_channel_data(0).unwrap()
+}
+
+fn first_sound(samples: &[f32]) -> f64 {
+    let frame = samples.iter().position(|s| s.abs() > 0.02).unwrap();
+    frame as f64 / f64::from(RATE)
+}
+
+#[wasm_bindgen_test]
+async fn each_call_starts_on_its_time_and_ends() {
+    for call in CALLS {
+        let samples = rendered(call, 0.5, 2.0).await;
+        let late_ms = (first_sound(&samples) - 0.5) * 1000.0;
+        // The design's goal for a cue's onset: within 5 ms on the audio clock.
+        assert!((0.0..5.0).contains(&late_ms), "{call:?}: {late_ms} ms");
+        let end = ((0.5 + tone_ms(call) / 1000.0 + 0.02) * f64::from(RATE)) as usize;
+        assert!(
+            samples[end..].iter().all(|s| *s == 0.0),
+            "{call:?} rings on"
+        );
+    }
+}
+
+/// Zero crossings a second while it sounds: the fundamental of a triangle.
+fn hertz(samples: &[f32]) -> f64 {
+    let sounding: Vec<_> = samples.iter().filter(|s| s.abs() > 1e-6).collect();
+    let crossings = sounding
+        .windows(2)
+        .filter(|pair| pair[0].signum() != pair[1].signum())
+        .count();
+    crossings as f64 / 2.0 / (sounding.len() as f64 / f64::from(RATE))
+}
+
+#[wasm_bindgen_test]
+async fn each_call_is_low_enough_to_be_heard_by_most() {
+    for call in CALLS {
+        let pitch = hertz(&rendered(call, 0.1, 1.5).await);
+        // At or below 2.5 kHz (ISO 24500:2010, from memory).
+        assert!((200.0..2_500.0).contains(&pitch), "{call:?}: {pitch} Hz");
+    }
+}
+
+#[wasm_bindgen_test]
+fn only_what_was_slept_while_hidden_is_added() {
+    let mut sleep = Sleep::default();
+    // Never hidden: the wall clock may say what it likes.
+    assert_eq!(sleep.shown(1_000.0, 900_000.0), 0.0);
+    // Hidden, and both clocks went on alike.
+    sleep.hidden(1_000.0, 50_000.0);
+    assert_eq!(sleep.shown(61_000.0, 110_000.0), 0.0);
+    // Slept for ten minutes, which the monotonic clock missed.
+    sleep.hidden(61_000.0, 110_000.0);
+    assert_eq!(sleep.shown(61_500.0, 710_500.0), 600_000.0);
+    // Asked again: added once.
+    assert_eq!(sleep.shown(62_000.0, 711_000.0), 0.0);
+    // Set back, or corrected by a little.
+    sleep.hidden(70_000.0, 720_000.0);
+    assert_eq!(sleep.shown(71_000.0, 120_000.0), 0.0);
+    sleep.hidden(71_000.0, 120_000.0);
+    assert_eq!(sleep.shown(72_000.0, 122_900.0), 0.0);
+}
+
+#[wasm_bindgen_test]
+fn the_clock_starts_at_the_wall_clock() {
+    let clock = Clock::default();
+    assert!((clock.now_exact() - js_sys::Date::now()).abs() < 50.0);
+    let first = clock.now();
+    assert!(clock.now() >= first);
+}
+
+#[wasm_bindgen_test]
+fn a_run_is_kept_until_it_is_over() {
+    let store = Store::default();
+    let run = StoredRun {
+        plan: "AQ".to_owned(),
+        log: "{}".to_owned(),
+        seen: 7,
+    };
+    store.keep_run(&run);
+    assert_eq!(store.run(), Some(run));
+    store.drop_run();
+    assert_eq!(store.run(), None);
+}
+
+fn document() -> Document {
+    web_sys::window().unwrap().document().unwrap()
+}
+
+#[wasm_bindgen_test]
+fn text_is_as_large_as_its_box_holds_and_never_cut() {
+    let page = document();
+    let element: HtmlElement = page.create_element("div").unwrap().unchecked_into();
+    element
+        .set_attribute(
+            "style",
+            "width:150px;height:120px;overflow:hidden;line-height:1.1",
+        )
+        .unwrap();
+    page.body().unwrap().append_child(&element).unwrap();
+    let size = |text: &str| {
+        element.set_text_content(Some(text));
+        fit(&element, 16, 120);
+        assert!(element.scroll_width() <= element.client_width(), "{text}");
+        assert!(element.scroll_height() <= element.client_height(), "{text}");
+        let css = page.default_view().unwrap().get_computed_style(&element);
+        let px = css
+            .unwrap()
+            .unwrap()
+            .get_property_value("font-size")
+            .unwrap();
+        px.trim_end_matches("px").parse::<f64>().unwrap()
+    };
+    let (short, long) = (
+        size("Row"),
+        size("One-arm overhead press from a half kneel"),
+    );
+    assert_eq!(short, 60.0);
+    assert!((8.0..40.0).contains(&long), "{long}");
+    // One word that is wider than the box at the smallest size is broken, not cut.
+    size(&"wide".repeat(20));
+    element.remove();
+}
+
+fn find(id: &str) -> Option<HtmlElement> {
+    document()
+        .query_selector(&format!("[data-testid={id}]"))
+        .unwrap()
+        .map(|found| found.unchecked_into())
+}
+
+/// Lets the page take its turn.
+async fn turn() {
+    let promise = js_sys::Promise::new(&mut |done, _| {
+        web_sys::window()
+            .unwrap()
+            .set_timeout_with_callback_and_timeout_and_arguments_0(&done, 20)
+            .unwrap();
+    });
+    JsFuture::from(promise).await.unwrap();
+}
+
+#[wasm_bindgen_test]
+async fn a_class_is_opened_started_paused_and_ended_by_touch() {
+    leptos::mount::mount_to_body(rungbook::app::App);
+    turn().await;
+    let classes = find("classes").expect("the list of classes");
+    let card: HtmlElement = classes
+        .query_selector(".card")
+        .unwrap()
+        .unwrap()
+        .unchecked_into();
+    card.click();
+    turn().await;
+    assert!(find("brief").is_some());
+    find("start").unwrap().click();
+    turn().await;
+    assert!(find("class").is_some());
+    let phase = find("phase").unwrap();
+    assert_eq!(phase.get_attribute("data-phase").as_deref(), Some("ready"));
+    find("skip").unwrap().click();
+    turn().await;
+    let phase = find("phase").unwrap();
+    assert_eq!(phase.get_attribute("data-phase").as_deref(), Some("work"));
+    find("pause").unwrap().click();
+    turn().await;
+    assert!(find("resume").is_some() && find("pause").is_none());
+    find("unwell").unwrap().click();
+    turn().await;
+    assert!(find("unwell-help").unwrap().has_attribute("open"));
+    find("end").unwrap().click();
+    turn().await;
+    assert!(find("done").is_some());
+    assert_eq!(Store::default().run(), None);
+}
