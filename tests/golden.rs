@@ -94,3 +94,15 @@ fn every_wrong_plan_is_refused_at_its_place() {
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
+
+/// What the README shows is a plan that a coach can copy.
+#[test]
+fn the_plan_in_the_readme_is_one() {
+    let readme = include_str!("../README.md");
+    let (_, rest) = readme.split_once("```json").unwrap();
+    let (file, _) = rest.split_once("```").unwrap();
+    let (plan, warnings) = Plan::read(file).unwrap();
+    assert_eq!(warnings, []);
+    // "A whole class of 4:10 minutes".
+    assert_eq!(Timeline::new(&plan).total_ms(), 250_000);
+}

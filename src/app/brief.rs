@@ -6,7 +6,8 @@ use super::classes::{fault_line, left_off, to_classes};
 use super::live::{live, nothing, part};
 use super::offline::{offline_line, update_offer};
 use super::{Opened, shell, text};
-use crate::device::SoundState;
+use crate::device::{Shared, SoundState, share};
+use crate::link;
 use crate::plan::{Block, BlockKind, Choice, Level, Move, Plan, fill};
 
 /// What is known of a class before it starts.
@@ -63,6 +64,10 @@ pub(super) fn brief(opened: &Opened) -> AnyView {
             <section>
                 <h2>"What comes"</h2>
                 <ol class="plain outline">{outline}</ol>
+            </section>
+            <section>
+                <h2>"Pass it on"</h2>
+                {pass_on(opened)}
             </section>
             <div class="start-bar">
                 <button class="start" data-testid="start" on:click=start>
@@ -187,6 +192,31 @@ fn sound_check() -> AnyView {
                 None => "Three short tones count, a rising one is go, a falling one is the end.",
                 Some(SoundState::Missing) => "This browser has no sound. The class can be followed by eye.",
                 Some(_) => "Three short tones and a rising one. Not heard? Turn the volume up, and the silent switch off.",
+            }.to_owned())}
+        </p>
+    }
+    .into_any()
+}
+
+/// The link, for someone else's phone. The plan is in it: no server has it.
+fn pass_on(opened: &Opened) -> AnyView {
+    let told = RwSignal::new(None::<Shared>);
+    let (title, link) = (opened.title(), opened.link.clone());
+    let hand_out = move |_| {
+        let here = window().location().href().unwrap_or_default();
+        let here = here.split('?').next().unwrap_or_default();
+        share(&title, &link::join(here, &link), move |how| {
+            told.set(Some(how))
+        });
+    };
+    view! {
+        <button on:click=hand_out data-testid="pass-on">"Share the link"</button>
+        <p class="small" aria-live="polite">
+            {live(move || match told.get() {
+                None => "The whole class is in the link. It opens on any phone.",
+                Some(Shared::Sheet) => "The link was handed to the phone.",
+                Some(Shared::Copied) => "The link is copied: paste it into a message.",
+                Some(Shared::No) => "This browser can't share. Copy the address of this page instead.",
             }.to_owned())}
         </p>
     }

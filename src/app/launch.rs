@@ -4,22 +4,21 @@
 use leptos::prelude::*;
 use web_sys::Url;
 
+use super::classes::open_file;
 use super::{Screen, Shell};
 use crate::device::{Handed, on_launch};
 use crate::link::Fragment;
-use crate::plan::limits;
 
 /// Opens what is handed to the app, now and while it runs.
 pub(super) fn take_launches(shell: Shell) {
     open_query(shell, &here());
-    on_launch(limits::FILE_BYTES, move |handed| {
+    on_launch(move |handed| {
         // Nobody loses a class to a touch elsewhere.
         if shell.screen.get_untracked() == Screen::Class {
             return;
         }
         match handed {
-            Handed::File(text) => shell.open_text(&text),
-            Handed::TooLarge => shell.refuse("This file is larger than any class.".to_owned()),
+            Handed::File(file) => open_file(shell, file),
             // The first launch is the page that was just loaded.
             Handed::Address(address) if address == here() => {}
             Handed::Address(address) => {

@@ -37,22 +37,25 @@ enum Screen {
 #[derive(Clone, Debug, PartialEq)]
 struct Opened {
     timeline: Arc<Timeline>,
-    /// Its text, as it came: a link's or a file's. What is stored is this.
-    source: Arc<str>,
+    /// Its link text: what the address shows, what is stored, and what is handed on.
+    link: Arc<str>,
 }
 
 impl Opened {
     /// Reads a class from the text of a link or of a file.
     fn read(source: &str) -> Result<Opened, String> {
         let source = source.trim();
-        let plan = if source.starts_with('{') {
-            Plan::from_json(source).map_err(|e| e.to_string())?
+        let (plan, link) = if source.starts_with('{') {
+            let plan = Plan::from_json(source).map_err(|e| e.to_string())?;
+            let link = link::encode(&plan);
+            (plan, link)
         } else {
-            link::decode(source).map_err(|e| e.to_string())?
+            let plan = link::decode(source).map_err(|e| e.to_string())?;
+            (plan, source.to_owned())
         };
         Ok(Opened {
             timeline: Arc::new(Timeline::new(&plan)),
-            source: source.into(),
+            link: link.into(),
         })
     }
 
@@ -101,13 +104,8 @@ struct Shell {
 impl Shell {
     /// Opens a class and shows its brief.
     fn open(self, opened: Opened) {
-        // The address says what is open, so that a reload opens it again. A file is no address.
-        let is_link = !opened.source.starts_with('{');
-        text::set_fragment(&if is_link {
-            link::join("", &opened.source)
-        } else {
-            String::new()
-        });
+        // The address says what is open, so that a reload opens it again.
+        text::set_fragment(&link::join("", &opened.link));
         text::set_title(&opened.title());
         self.error.set(None);
         let kept = self.other_revision(&opened);
@@ -134,7 +132,7 @@ impl Shell {
     fn keep(self, opened: &Opened) {
         let class = StoredClass {
             key: opened.key(),
-            source: opened.source.to_string(),
+            source: opened.link.to_string(),
             used: self.session.now(),
         };
         let kept = self.store.with_value(|store| store.keep_class(&class));

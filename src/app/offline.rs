@@ -3,6 +3,7 @@
 use leptos::prelude::*;
 
 use super::live::{nothing, part};
+use super::shell;
 use crate::device::{Kept, Offline, OfflineState, is_installed, keep_storage};
 
 #[derive(Clone, Copy)]
@@ -30,9 +31,14 @@ pub(super) fn provide_offline() {
 /// Whether the class can do without a network; the truth, as the browser last told it.
 pub(super) fn offline_line() -> AnyView {
     let OnPhone { state, copy } = expect_context();
+    let shell = shell();
     let kept = Memo::new(move |_| state.get().kept);
+    // Not in the phone's store, or another revision of it is.
+    let class_missing =
+        move || shell.fault.with(Option::is_some) || shell.kept.with(Option::is_some);
     part(move || {
         let words = match kept.get() {
+            Kept::Saved if class_missing() => "The app is saved on this phone, this class is not.",
             Kept::Saved => "Saved on this phone: works without a network.",
             Kept::Saving => "Not saved yet: it is being saved now.",
             Kept::Broken => "Not saved yet: the network broke off, or this phone has no room.",

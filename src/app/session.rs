@@ -40,8 +40,8 @@ pub(super) struct Session {
 #[derive(Default)]
 struct Inner {
     run: Option<Run>,
-    /// The plan as it came, stored with the run.
-    source: Arc<str>,
+    /// The plan's link text, stored with the run.
+    link: Arc<str>,
     clock: Clock,
     audio: Audio,
     wake: Timer,
@@ -60,7 +60,7 @@ impl Inner {
         self.seen = now;
         if let Some(run) = self.run.as_ref().filter(|_| self.leads) {
             self.store.keep_run(&StoredRun {
-                plan: self.source.to_string(),
+                plan: self.link.to_string(),
                 log: run.log().to_json(),
                 seen: now,
             });
@@ -194,7 +194,7 @@ impl Session {
             let now = inner.clock.now();
             first(&mut run, now);
             inner.run = Some(run);
-            inner.source = opened.source.clone();
+            inner.link = opened.link.clone();
             inner.audio.unlock();
             inner.wake_lock.ask();
             inner.resound();

@@ -110,8 +110,8 @@ pub fn changes_at_half(timeline: &Timeline, segment: &Segment, ways: &Ways) -> b
     if matches!(segment.side, Side::Half { .. }) {
         return true;
     }
-    // The tasks of a window are done at one's own pace.
-    if timeline.tasks_of(segment).len() > 1 {
+    // What is done in a window, and when one changes sides there, is at one's own pace.
+    if !timeline.tasks_of(segment).is_empty() {
         return false;
     }
     let chosen = segment.move_at.and_then(|at| {

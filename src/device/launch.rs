@@ -7,25 +7,23 @@ use wasm_bindgen_futures::{JsFuture, spawn_local};
 use web_sys::{File, FileSystemFileHandle};
 
 /// What was handed over.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug)]
 pub enum Handed {
     /// The address that was opened.
     Address(String),
-    /// A file's text.
-    File(String),
-    /// A file that is too large to be read.
-    TooLarge,
+    /// A file.
+    File(File),
 }
 
 /// Calls back with each thing that is handed to the app. Browsers that load the page anew instead
-/// never call. A file of more than `most_bytes` is not read.
-pub fn on_launch(most_bytes: usize, take: impl Fn(Handed) + Clone + 'static) {
+/// never call.
+pub fn on_launch(take: impl Fn(Handed) + Clone + 'static) {
     let queue = web_sys::window().and_then(|window| part(&window, "launchQueue"));
     let Some(queue) = queue else { return };
     let consume = Closure::<dyn Fn(JsValue)>::new(move |launch: JsValue| {
         let take = take.clone();
         spawn_local(async move {
-            if let Some(handed) = read(&launch, most_bytes).await {
+            if let Some(handed) = read(&launch).await {
                 take(handed);
             }
         });
@@ -38,27 +36,14 @@ pub fn on_launch(most_bytes: usize, take: impl Fn(Handed) + Clone + 'static) {
     }
 }
 
-async fn read(launch: &JsValue, most_bytes: usize) -> Option<Handed> {
-    let file = part(launch, "files")
-        .map(|files| Array::from(&files))
-        .filter(|files| files.length() > 0);
-    let Some(file) = file else {
+async fn read(launch: &JsValue) -> Option<Handed> {
+    let files = part(launch, "files").map(|files| Array::from(&files));
+    let Some(files) = files.filter(|files| files.length() > 0) else {
         return part(launch, "targetURL")?.as_string().map(Handed::Address);
     };
-    let file: FileSystemFileHandle = file.get(0).dyn_into().ok()?;
-    let file: File = JsFuture::from(file.get_file())
-        .await
-        .ok()?
-        .dyn_into()
-        .ok()?;
-    if file.size() > most_bytes as f64 {
-        return Some(Handed::TooLarge);
-    }
-    JsFuture::from(file.text())
-        .await
-        .ok()?
-        .as_string()
-        .map(Handed::File)
+    let handle: FileSystemFileHandle = files.get(0).dyn_into().ok()?;
+    let file = JsFuture::from(handle.get_file()).await.ok()?;
+    file.dyn_into().ok().map(Handed::File)
 }
 
 fn part(of: &JsValue, name: &str) -> Option<JsValue> {

@@ -87,7 +87,7 @@ impl Shelf for Storage {
 pub struct StoredClass {
     /// Names it across its revisions.
     pub key: String,
-    /// The plan, as the text that it came as.
+    /// The plan's link text.
     pub source: String,
     /// The instant at which it was last opened.
     pub used: i64,
@@ -96,7 +96,7 @@ pub struct StoredClass {
 /// A run as it is stored: enough to go on with after the page was closed in mid-class.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct StoredRun {
-    /// The plan, as the text that it came as.
+    /// The plan's link text.
     pub plan: String,
     /// The run's log, as it writes itself.
     pub log: String,

@@ -1,0 +1,334 @@
+// How Class looks: nothing scrolls, nothing is cut, it can be read from the floor three metres away.
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import { at, brief, house, read, segments, skipUntil, start } from "./app.mjs";
+import { box, contrast, covered, cut, drawnHeight, faint, outside, small } from "./layout.mjs";
+import { runFor } from "./lib.mjs";
+
+const app = house();
+const { address, visit } = app;
+
+const PHONE = { width: 390, height: 844 };
+const SIZES = [PHONE, { width: 320, height: 568 }, { width: 844, height: 390 }, { width: 1920, height: 1080 }];
+const named = ({ width, height }) => `${width} x ${height}`;
+
+/** Text at a size that a member set in the browser. */
+const setText = (page, percent) =>
+  page.evaluate((percent) => { document.documentElement.style.fontSize = `${percent}%`; }, percent);
+
+/**
+ * Walks through a class by its clock, one look at each segment, and one at a pause and one at a count-in in each
+ * kind of segment. Returns what was found, each with where.
+ */
+async function walk(page, name, text = 100) {
+  const found = { outside: [], cut: [], covered: [], faint: [] };
+  const look = async (where) => {
+    const note = (list, findings) => list.push(...findings.map((finding) => `${where}: ${finding}`));
+    note(found.outside, await outside(page));
+    note(found.cut, await cut(page));
+    note(found.covered, await covered(page));
+    note(found.faint, await faint(page, 7));
+  };
+  await brief(page, address(name));
+  await setText(page, text);
+  await page.click(at("start"));
+  const kinds = new Set();
+  let now = 0;
+  for (const { at: index, kind, name: move, side, start: begins } of segments(name)) {
+    await page.clock.fastForward(begins + 300 - now);
+    now = begins + 300;
+    const where = `${index} ${kind} ${move.slice(0, 20)} ${side}`;
+    assert.equal((await read(page)).phase, kind, where);
+    await look(where);
+    if (kinds.has(kind)) continue;
+    kinds.add(kind);
+    await page.click(at("pause"));
+    await look(`${where}, paused`);
+    await page.click(at("resume"));
+    await look(`${where}, counting in`);
+    await page.clock.runFor(3_000);
+  }
+  return found;
+}
+
+const walks = new Map();
+/** One walk for all that is asked of it. */
+function walked(size, name, text) {
+  const key = JSON.stringify([size, name, text]);
+  if (!walks.has(key)) {
+    walks.set(key, (async () => {
+      let found;
+      await visit({ ...size, reducedMotion: "reduce" }, async (page) => { found = await walk(page, name, text); });
+      return found;
+    })());
+  }
+  return walks.get(key);
+}
+
+for (const size of SIZES) {
+  for (const name of ["two-minutes", "long-names", "long-segments", "harbour-lunch"]) {
+    test(`${named(size)}, ${name}: nothing scrolls, and nothing leaves the window`, async () =>
+      assert.deepEqual((await walked(size, name)).outside, []));
+    test(`${named(size)}, ${name}: no text is cut`, async () =>
+      assert.deepEqual((await walked(size, name)).cut, []));
+    test(`${named(size)}, ${name}: no text lies under something else`, async () =>
+      assert.deepEqual((await walked(size, name)).covered, []));
+    test(`${named(size)}, ${name}: text has a contrast of 7:1`, async () =>
+      assert.deepEqual((await walked(size, name)).faint, []));
+  }
+  test(`${named(size)}, hostile: nothing scrolls, and nothing leaves the window`, async () =>
+    assert.deepEqual((await walked(size, "hostile")).outside, []));
+  for (const name of ["two-minutes", "long-names"]) {
+    test(`${named(size)}, ${name}, text at 200 %: nothing scrolls, leaves the window or is cut`, async () => {
+      const { outside: out, cut: less } = await walked(size, name, 200);
+      assert.deepEqual([...out, ...less], []);
+    });
+  }
+
+  test(`${named(size)}: the way back from a skip lies over no text`, () =>
+    visit({ ...size, reducedMotion: "reduce" }, async (page) => {
+      await start(page, address("two-minutes"));
+      const found = [];
+      const look = async (where) => found.push(...(await covered(page)).map((finding) => `${where}: ${finding}`));
+      for (const { at: index } of segments("two-minutes").slice(1)) {
+        await page.click(at("skip"));
+        await runFor(page, 300);
+        await look(`segment ${index}`);
+        await page.click(at("pause"));
+        await look(`segment ${index}, paused`);
+        await page.click(at("resume"));
+        await page.clock.runFor(3_000);
+      }
+      assert.deepEqual(found, []);
+    }));
+
+  test(`${named(size)}: what is touched is 48 px or larger`, () =>
+    visit(size, async (page) => {
+      const found = {};
+      await page.goto(app.url);
+      await page.waitForSelector(at("classes"));
+      found.classes = await small(page);
+      await brief(page, address("harbour-lunch"));
+      found.brief = await small(page);
+      await page.click(at("start"));
+      await page.click(at("skip"));
+      found.class = await small(page);
+      await page.click(at("unwell"));
+      found.unwell = await small(page);
+      await page.click(at("end"));
+      await page.waitForSelector(at("done"));
+      found.done = await small(page);
+      assert.deepEqual(found, { classes: [], brief: [], class: [], unwell: [], done: [] });
+    }));
+
+  test(`${named(size)}: the help is whole in the window, and its ways out can be touched`, () =>
+    visit(size, async (page) => {
+      await start(page, address("two-minutes"));
+      await page.click(at("unwell"));
+      for (const id of ["unwell-help", "end", "go-on"]) {
+        const { x, y, width, height } = await box(page, id);
+        assert.ok(x >= 0 && y >= 0 && x + width <= size.width && y + height <= size.height, `${id}: ${[x, y, width, height]}`);
+      }
+      const over = await page.locator(at("unwell-help")).evaluate((dialog) => dialog.scrollHeight - dialog.clientHeight);
+      assert.ok(over <= 0, `the help scrolls by ${over}`);
+      assert.deepEqual(await faint(page, 7), []);
+    }));
+
+  test(`${named(size)}: the pages that are read do not scroll sideways, at 200 % neither`, () =>
+    visit(size, async (page) => {
+      const sideways = () =>
+        page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+      for (const name of ["long-names", "hostile"]) {
+        await page.goto("about:blank");
+        await brief(page, address(name));
+        await page.evaluate(() => document.querySelectorAll("details").forEach((details) => { details.open = true; }));
+        assert.deepEqual([name, await sideways(), await faint(page, 4.5)], [name, 0, []]);
+        await setText(page, 200);
+        assert.deepEqual([name, await sideways()], [name, 0]);
+      }
+    }));
+
+  test(`${named(size)}: the digits stand at the side that works, beside the name`, () =>
+    visit({ ...size, reducedMotion: "reduce" }, async (page) => {
+      await start(page, address("two-minutes"));
+      for (const side of ["right", "left"]) {
+        await skipUntil(page, (shown) => shown.side === side);
+        const [digits, name] = [await box(page, "seconds"), await box(page, "move")];
+        const apart = side === "right" ? digits.x - (name.x + name.width) : name.x - (digits.x + digits.width);
+        assert.ok(apart >= 0, `${side}: ${apart}`);
+        const middle = digits.y + digits.height / 2;
+        assert.ok(name.y <= middle && name.y + name.height >= digits.y, `${side}: beside, not above or below`);
+      }
+    }));
+
+  test(`${named(size)}: the digits and the name stand still while the seconds run and in a pause`, () =>
+    visit({ ...size, reducedMotion: "reduce" }, async (page) => {
+      await start(page, address("harbour-lunch"));
+      await page.click(at("skip"));
+      await runFor(page, 21_000, 1000); // Until the way back is gone.
+      await page.click(at("back"));
+      const places = [];
+      const look = async (left) => {
+        assert.equal((await read(page)).seconds, left);
+        places.push([await box(page, "seconds"), await box(page, "move")]);
+      };
+      await look(30);
+      let now = 30;
+      for (const left of [20, 19, 11, 10, 9, 1]) {
+        await runFor(page, (now - left) * 1000, 1000);
+        now = left;
+        await look(left);
+      }
+      await page.click(at("pause"));
+      await look(1);
+      for (const place of places) assert.deepEqual(place, places[0]);
+    }));
+
+  test(`${named(size)}: the digits and the name stand still where the seconds lose a digit`, () =>
+    visit({ ...size, reducedMotion: "reduce" }, async (page) => {
+      await start(page, address("long-segments"));
+      await page.clock.fastForward(5_000 + 1_500);
+      const look = async () => {
+        assert.deepEqual(await cut(page), []);
+        return [(await read(page)).seconds, await box(page, "seconds"), await box(page, "move")];
+      };
+      const [first, ...before] = await look();
+      await page.clock.runFor(1_600);
+      const [second, ...after] = await look();
+      assert.deepEqual([first, second], [101, 99]);
+      assert.deepEqual(after, before);
+    }));
+
+  test(`${named(size)}: the seconds are the largest thing, and the move's name is the second largest`, () =>
+    visit({ ...size, reducedMotion: "reduce" }, async (page) => {
+      await start(page, address("harbour-lunch"));
+      const found = [];
+      let now = 0;
+      for (const { at: index, kind, name, start: begins } of segments("harbour-lunch")) {
+        await page.clock.fastForward(begins + 300 - now);
+        now = begins + 300;
+        if (kind !== "work") continue;
+        const sizes = await page.evaluate(() => {
+          const size = (element) => parseFloat(getComputedStyle(element).fontSize);
+          const of = (id) => document.querySelector(`[data-testid=${id}]`);
+          const rest = [...document.querySelectorAll(".class *")].filter(
+            (element) => !element.closest("[data-testid=seconds], [data-testid=move], .sr, dialog") &&
+              [...element.childNodes].some((node) => node.nodeType === Node.TEXT_NODE && node.data.trim()),
+          );
+          return { seconds: size(of("seconds")), move: size(of("move")), rest: Math.max(...rest.map(size)) };
+        });
+        if (sizes.seconds < sizes.move || sizes.move < sizes.rest) found.push(`${index} ${name} ${JSON.stringify(sizes)}`);
+      }
+      assert.deepEqual(found, []);
+    }));
+
+  test(`${named(size)}: the rungs to come stand one above the other, each smaller than the one below`, () =>
+    visit({ ...size, reducedMotion: "reduce" }, async (page) => {
+      await start(page, address("harbour-lunch"));
+      const rungs = await page.$$eval(at("next"), (all) =>
+        all.map((rung) => {
+          const { top, bottom, left, right } = rung.getBoundingClientRect();
+          return { top, bottom, width: right - left, size: parseFloat(getComputedStyle(rung.querySelector(".name")).fontSize) };
+        }));
+      assert.equal(rungs.length, 3);
+      for (const [n, rung] of rungs.entries()) {
+        if (n === 0) continue;
+        const below = rungs[n - 1];
+        assert.ok(rung.bottom <= below.top && rung.size < below.size && rung.width < below.width, JSON.stringify(rungs));
+      }
+      if (size.width < size.height) {
+        assert.ok(rungs[0].bottom <= (await page.locator("[aria-label=Now]").boundingBox()).y);
+      }
+    }));
+
+  test(`${named(size)}: the mark on the strip stands where the class is`, () =>
+    visit(size, async (page) => {
+      await start(page, address("harbour-lunch"));
+      let now = 0;
+      for (const share of [0, 0.25, 0.5, 0.99]) {
+        await page.clock.fastForward(share * 1_800_000 - now);
+        now = share * 1_800_000;
+        await page.clock.runFor(10);
+        now += 10;
+        const { y, height } = await box(page, "strip");
+        const mark = await page.locator(".here").boundingBox();
+        const wanted = y + height * (1 - share);
+        const found = mark.y + mark.height / 2;
+        assert.ok(Math.abs(found - wanted) <= 4, `${share}: ${found}, wanted ${wanted}`);
+      }
+    }));
+}
+
+/** The height in mm at which a character is seen under an angle: h = 2 d tan(angle / 2). */
+const seenUnder = (minutes, metres) => 2 * metres * 1000 * Math.tan((minutes / 60 / 2) * (Math.PI / 180));
+
+/**
+ * CSS px of one mm on a phone whose 390 px are 64.6 mm wide. 16 minutes of arc is the least, 20 to 22 are preferred
+ * (ISO 9241-303; NUREG-0700 rev. 2, 1.3.1-4). The members' phones stand 2 to 3 m away.
+ */
+const PX_PER_MM = 390 / 64.6;
+
+test("the sizes that the standards ask for at 3 m are 13.96 mm and 17.45 mm, which are 84 px and 105 px of a phone", () => {
+  assert.equal(seenUnder(16, 3).toFixed(2), "13.96");
+  assert.equal(seenUnder(20, 3).toFixed(2), "17.45");
+  assert.equal(Math.floor(seenUnder(16, 3) * PX_PER_MM), 84);
+  assert.equal(Math.floor(seenUnder(20, 3) * PX_PER_MM), 105);
+});
+
+for (const size of [PHONE, { width: 844, height: 390 }]) {
+  test(`${named(size)}: digits are 20 minutes of arc high at 3 m, as drawn`, () =>
+    visit(size, async (page) => {
+      await start(page, address("harbour-lunch"));
+      const least = Math.floor(seenUnder(20, 3) * PX_PER_MM);
+      // Ten seconds of ready, then thirty of work: light digits on dark, dark ones on light.
+      for (const left of [10, 9, 1, 30, 27, 14, 11]) {
+        while ((await read(page)).seconds !== left) await page.clock.runFor(1_000);
+        const height = await drawnHeight(page, "seconds");
+        assert.ok(height >= least, `${left} is ${height} px high`);
+      }
+    }));
+
+  test(`${named(size)}: three digits are 16 minutes of arc high at 3 m, as drawn`, () =>
+    visit(size, async (page) => {
+      await start(page, address("long-segments"));
+      await page.clock.fastForward(5_300);
+      const least = Math.floor(seenUnder(16, 3) * PX_PER_MM);
+      const height = await drawnHeight(page, "seconds");
+      assert.ok(height >= least, `${(await read(page)).seconds} is ${height} px high`);
+    }));
+}
+
+test("contrast is worked out as WCAG 2.2 does", () => {
+  // Worked out by hand from the definition; 4.5 lies between the second and the third.
+  const white = [255, 255, 255];
+  const check = (colour, expected) => assert.equal(contrast(colour, white).toFixed(4), expected);
+  check([0x59, 0x59, 0x59], "7.0047");
+  check([0x76, 0x76, 0x76], "4.5422");
+  check([0x77, 0x77, 0x77], "4.4781");
+  check([0, 0, 255], "8.5925");
+  check([255, 0, 0], "3.9985");
+});
+
+test("work stands on a bright ground and every gap on a dark one", () =>
+  visit({}, async (page) => {
+    await start(page, address("two-minutes"));
+    let now = 0;
+    for (const { kind, start: begins } of segments("two-minutes")) {
+      await page.clock.fastForward(begins + 300 - now);
+      now = begins + 300;
+      const ground = await page.$eval("[aria-label=Now]", (panel) => getComputedStyle(panel).backgroundColor.match(/\d+/g).map(Number));
+      // Against black, so that only lightness counts: every kind of colour vision sees it.
+      const light = contrast(ground, [0, 0, 0]);
+      assert.ok(kind === "work" ? light > 12 : light < 1.5, `${kind}: ${light}`);
+    }
+  }));
+
+for (const reducedMotion of ["reduce", "no-preference"]) {
+  test(`motion asked for: ${reducedMotion}`, () =>
+    visit({ reducedMotion }, async (page) => {
+      await start(page, address("two-minutes"));
+      await page.click(at("skip"));
+      const moving = await page.evaluate(() => document.getAnimations().length);
+      assert.equal(moving > 0, reducedMotion === "no-preference");
+    }));
+}
