@@ -2,8 +2,14 @@
 #![cfg(target_arch = "wasm32")]
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
 
+use std::cell::{Cell, RefCell};
+use std::collections::BTreeMap;
+use std::rc::Rc;
+
 use rungbook::cue::Call;
-use rungbook::device::{Clock, Sleep, Store, StoredRun, fit, play, tone_ms};
+use rungbook::device::{
+    Clock, Shelf, Sleep, Store, StoreError, StoredClass, StoredRun, fit, play, tone_ms,
+};
 use wasm_bindgen::JsCast as _;
 use wasm_bindgen_futures::JsFuture;
 use wasm_bindgen_test::{wasm_bindgen_test, wasm_bindgen_test_configure};
@@ -107,6 +113,123 @@ fn a_run_is_kept_until_it_is_over() {
     store.keep_run(&run);
     assert_eq!(store.run(), Some(run));
     store.drop_run();
+    assert_eq!(store.run(), None);
+}
+
+/// A storage that can be made to fail.
+#[derive(Default)]
+struct Fake {
+    texts: RefCell<BTreeMap<String, String>>,
+    full: Cell<bool>,
+    forbidden: Cell<bool>,
+}
+
+impl Shelf for Fake {
+    fn get(&self, key: &str) -> Result<Option<String>, StoreError> {
+        if self.forbidden.get() {
+            return Err(StoreError::Forbidden);
+        }
+        Ok(self.texts.borrow().get(key).cloned())
+    }
+
+    fn put(&self, key: &str, text: &str) -> Result<(), StoreError> {
+        if self.full.get() {
+            return Err(StoreError::Full);
+        }
+        self.texts.borrow_mut().insert(key.into(), text.into());
+        Ok(())
+    }
+
+    fn remove(&self, key: &str) {
+        self.texts.borrow_mut().remove(key);
+    }
+
+    fn keys(&self) -> Vec<String> {
+        self.texts.borrow().keys().cloned().collect()
+    }
+}
+
+fn kept(key: &str, source: &str, used: i64) -> StoredClass {
+    StoredClass {
+        key: key.to_owned(),
+        source: source.to_owned(),
+        used,
+    }
+}
+
+#[wasm_bindgen_test]
+fn classes_are_kept_last_used_first_and_a_removal_is_undone() {
+    let store = Store::open(Rc::new(Fake::default()));
+    let (early, late) = (kept("a", "AQ\nwith a line break", 5), kept("b", "AR", 9));
+    store.keep_class(&early).unwrap();
+    store.keep_class(&late).unwrap();
+    assert_eq!(store.classes(), [late.clone(), early.clone()]);
+    let again = kept("a", "AS", 12);
+    store.keep_class(&again).unwrap();
+    assert_eq!(store.classes(), [again.clone(), late.clone()]);
+    store.remove_class("a");
+    assert_eq!(store.classes(), std::slice::from_ref(&late));
+    store.keep_class(&again).unwrap();
+    assert_eq!(store.classes(), [again, late]);
+}
+
+#[wasm_bindgen_test]
+fn a_full_storage_keeps_what_it_has_and_says_so() {
+    let shelf = Rc::new(Fake::default());
+    let store = Store::open(shelf.clone());
+    let has = kept("a", "AQ", 1);
+    store.keep_class(&has).unwrap();
+    shelf.full.set(true);
+    assert_eq!(store.keep_class(&kept("a", "AR", 2)), Err(StoreError::Full));
+    assert_eq!(store.keep_class(&kept("b", "AR", 2)), Err(StoreError::Full));
+    assert_eq!(store.classes(), [has]);
+    let run = StoredRun {
+        plan: "AQ".to_owned(),
+        log: String::new(),
+        seen: 0,
+    };
+    store.keep_run(&run);
+    assert_eq!(store.run(), None);
+}
+
+#[wasm_bindgen_test]
+fn a_forbidden_storage_has_nothing_and_breaks_nothing() {
+    let shelf = Rc::new(Fake::default());
+    shelf.forbidden.set(true);
+    let store = Store::open(shelf);
+    assert_eq!(store.classes(), []);
+    assert_eq!(store.run(), None);
+    assert_eq!(store.class("a"), None);
+}
+
+#[wasm_bindgen_test]
+fn what_a_newer_app_keeps_is_not_touched() {
+    let shelf = Rc::new(Fake::default());
+    shelf.put("rungbook/2/class/a", "what it likes").unwrap();
+    shelf.put("another app's", "text").unwrap();
+    let store = Store::open(shelf.clone());
+    assert_eq!(store.fault(), Some(StoreError::Newer));
+    assert_eq!(
+        store.keep_class(&kept("a", "AQ", 1)),
+        Err(StoreError::Newer)
+    );
+    store.remove_class("a");
+    store.drop_run();
+    assert_eq!(shelf.keys().len(), 2);
+}
+
+#[wasm_bindgen_test]
+fn damaged_texts_are_found_and_lose_nothing() {
+    let shelf = Rc::new(Fake::default());
+    shelf.put("rungbook/1/class/a", "no line break").unwrap();
+    shelf.put("rungbook/1/class/b", "not a number\nAQ").unwrap();
+    shelf.put("rungbook/1/run", "{\"plan\":").unwrap();
+    let store = Store::open(shelf);
+    // They are listed, so that a person can see and remove them.
+    assert_eq!(
+        store.classes(),
+        [kept("a", "no line break", 0), kept("b", "AQ", 0)]
+    );
     assert_eq!(store.run(), None);
 }
 

@@ -13,6 +13,7 @@ mod common;
 use common::plan_file;
 use rungbook::cue::{Call, Ways, cues};
 use rungbook::demos::DEMOS;
+use rungbook::link::decode;
 use rungbook::plan::{BlockKind, Plan, Sides};
 use rungbook::timeline::{SegmentKind, Timeline};
 
@@ -238,7 +239,8 @@ fn a_superset_is_two_moves_back_to_back() {
 fn the_demo_classes_fill_their_slots_and_balance_their_sides() {
     let mut sided_in_all = 0;
     for demo in DEMOS {
-        let (plan, warnings) = Plan::read(demo).unwrap();
+        let plan = decode(demo).unwrap();
+        let warnings = plan.validate().unwrap();
         let title = &plan.title;
         assert!(warnings.is_empty(), "{title}: {warnings:?}");
         assert!(
@@ -269,7 +271,7 @@ fn the_demo_classes_fill_their_slots_and_balance_their_sides() {
 /// The demos show what there is: every kind of block, and every way to share the sides.
 #[test]
 fn the_demo_classes_use_what_there_is() {
-    let plans = DEMOS.map(|demo| Plan::from_json(demo).unwrap());
+    let plans = DEMOS.map(|demo| decode(demo).unwrap());
     let blocks = || plans.iter().flat_map(|plan| &plan.blocks);
     for word in ["flow", "rounds", "ladder", "sets", "interlude"] {
         assert!(blocks().any(|block| block.kind.word() == word), "{word}");

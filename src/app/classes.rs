@@ -200,8 +200,8 @@ fn kept_class(
                 <span class="small">{used}</span>
             </button>
             <div class="row">
-                <button class="quiet" aria-label=format!("Save {title} as a file") on:click=save>"Save as a file"</button>
-                <button class="quiet" aria-label=format!("Remove {title}") on:click=away data-testid="remove">"Remove"</button>
+                <button class="quiet" aria-label=format!("Save as a file: {title}") on:click=save>"Save as a file"</button>
+                <button class="quiet" aria-label=format!("Remove: {title}") on:click=away data-testid="remove">"Remove"</button>
             </div>
         </li>
     }

@@ -43,6 +43,7 @@ pub(super) fn offline_line() -> AnyView {
             Kept::Saving => "Not saved yet: it is being saved now.",
             Kept::Broken => "Not saved yet: the network broke off, or this phone has no room.",
             Kept::Insecure => "Not saved: this address is not secure (https), so a browser keeps nothing from it.",
+            Kept::Barred => "This browser keeps nothing here, as in a private window or inside another app. Open it in your browser to keep the class.",
             Kept::Guest => "This page runs inside another app and can't be kept. Open it in your browser to keep the class.",
         };
         let again = (kept.get() == Kept::Broken).then(|| {

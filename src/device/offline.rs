@@ -28,8 +28,10 @@ pub enum Kept {
     Broken,
     /// Browsers keep nothing from an address that is not secure.
     Insecure,
-    /// The page runs inside another app or in a private window, which keep nothing for later.
+    /// The page runs inside another app, which keeps nothing for the browser.
     Guest,
+    /// The browser has no service workers here, as in a private window or inside another app.
+    Barred,
 }
 
 /// What there is to say about the copy.
@@ -206,8 +208,8 @@ fn container() -> Option<ServiceWorkerContainer> {
     part_of_navigator("serviceWorker").map(JsValue::unchecked_into)
 }
 
-/// Why nothing can be kept here, if that is known from the start. Nothing tells it for sure: a view
-/// inside another app calls itself `wv` on some phones, and has no service workers on others.
+/// Why nothing can be kept here, if that is known from the start. No browser tells it for sure: a
+/// view inside another app calls itself `wv` on some phones, and has no service workers on others.
 fn place() -> Option<Kept> {
     let window = web_sys::window()?;
     if !window.is_secure_context() {
@@ -217,7 +219,10 @@ fn place() -> Option<Kept> {
         .navigator()
         .user_agent()
         .is_ok_and(|agent| agent.contains("; wv)"));
-    (inside || container().is_none()).then_some(Kept::Guest)
+    if inside {
+        return Some(Kept::Guest);
+    }
+    container().is_none().then_some(Kept::Barred)
 }
 
 fn is_loaded() -> bool {

@@ -64,7 +64,10 @@ export const cut = (page) =>
     }
   });
 
-/** Texts of Class, or of its help, that lie under another element. */
+/**
+ * Texts of Class, or of its help, that lie under another element. The digits do not count as one: their line is
+ * higher than they are, and its empty edge lies over the line above.
+ */
 export const covered = (page) =>
   page.evaluate(() => {
     const found = new Set();
@@ -79,7 +82,7 @@ export const covered = (page) =>
       for (const { left, top, width, height } of range.getClientRects()) {
         for (const share of [0.1, 0.5, 0.9]) {
           const above = document.elementFromPoint(left + share * width, top + height / 2);
-          if (above && !above.contains(parent) && !parent.contains(above)) {
+          if (above && above.dataset.testid !== "seconds" && !above.contains(parent) && !parent.contains(above)) {
             found.add(`"${node.data.trim().slice(0, 30)}" under ${above.dataset.testid ?? above.className}`);
           }
         }
@@ -118,8 +121,14 @@ export function contrast(one, other) {
 const inks = (page) =>
   page.evaluate(() => {
     const canvas = new OffscreenCanvas(1, 1).getContext("2d", { willReadFrequently: true });
+    const known = new Map();
     // The canvas reads every form of a CSS colour and lays one over another.
     const over = (colours) => {
+      const key = colours.join();
+      if (!known.has(key)) known.set(key, mixed(colours));
+      return known.get(key);
+    };
+    const mixed = (colours) => {
       canvas.clearRect(0, 0, 1, 1);
       for (const colour of ["#fff", ...colours]) {
         canvas.fillStyle = colour;
@@ -147,6 +156,18 @@ export async function faint(page, least) {
   if (found.length === 0) return ["no text on the screen"];
   return found.filter(({ ratio }) => ratio < least).map(({ text, ratio }) => `"${text}" ${ratio.toFixed(2)}`);
 }
+
+/** The font sizes of the seconds, of the move's name, and the largest of all else on Class, in CSS px. */
+export const fontSizes = (page) =>
+  page.evaluate(() => {
+    const size = (element) => parseFloat(getComputedStyle(element).fontSize);
+    const of = (id) => document.querySelector(`[data-testid=${id}]`);
+    const rest = [...document.querySelectorAll(".class *")].filter(
+      (element) => !element.closest("[data-testid=seconds], [data-testid=move], .sr, dialog") &&
+        [...element.childNodes].some((node) => node.nodeType === Node.TEXT_NODE && node.data.trim()),
+    );
+    return { seconds: size(of("seconds")), move: size(of("move")), rest: Math.max(...rest.map(size)) };
+  });
 
 /** The box of a test handle, in CSS px. */
 export const box = (page, id) =>

@@ -10,6 +10,9 @@ const here = (path) => fileURLToPath(new URL(path, import.meta.url));
 const webdriver = JSON.parse(readFileSync(here("../../webdriver.json"), "utf8"));
 const axeSource = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 
+/** Chromium's flags. */
+export const webdriverArgs = webdriver["goog:chromeOptions"].args;
+
 /** The release build that the tests drive. */
 export const DIST = here("../../dist");
 
@@ -29,7 +32,7 @@ export async function serve(dir = DIST) {
 export function browser() {
   return chromium.launch({
     executablePath: process.env.CHROMIUM || "/usr/bin/chromium",
-    args: webdriver["goog:chromeOptions"].args,
+    args: webdriverArgs,
   });
 }
 

@@ -14,7 +14,7 @@ import { chromium } from "playwright-core";
 import { finish } from "../../tools/offline.mjs";
 import { serve } from "../../tools/serve.mjs";
 import { at, demo, NOON } from "./app.mjs";
-import { DIST, browser as launch, fakeClock, openPage, runFor } from "./lib.mjs";
+import { axe, DIST, browser as launch, fakeClock, openPage, runFor } from "./lib.mjs";
 
 const SAVED = "Saved on this phone: works without a network.";
 const filesOf = (dir) =>
@@ -180,6 +180,7 @@ describe("saved", () => {
       await page.goto(home.url);
       await openDemo(page);
       await keptIs(page, "Not saved yet: the network broke off");
+      assert.deepEqual(await axe(page), []);
       assert.ok(Object.values(await copies(page)).every((copy) => !(`${home.url}install/icon-512.png` in copy)));
 
       writeFileSync(path, whole);
@@ -221,13 +222,30 @@ describe("saved", () => {
     await keptIs(page, "The app is saved on this phone, this class is not.");
   });
 
+  test("means for an installed app that its storage is to stay, and for no other", async (t) => {
+    const home = await host(t);
+    for (const mode of ["standalone", "browser"]) {
+      const page = await visit(t, home);
+      await page.addInitScript(() => {
+        window.persisted = 0;
+        StorageManager.prototype.persist = async () => (window.persisted += 1) > 0;
+      });
+      const cdp = await page.context().newCDPSession(page);
+      await cdp.send("Emulation.setEmulatedMedia", { features: [{ name: "display-mode", value: mode }] });
+      await page.goto(home.url);
+      await openDemo(page);
+      await keptIs(page, SAVED);
+      assert.equal(await page.evaluate(() => window.persisted), mode === "standalone" ? 1 : 0, mode);
+    }
+  });
+
   test("is not said inside another app, without service workers, or from an address that is not secure", async (t) => {
     const home = await host(t);
     const inside = "This page runs inside another app and can't be kept. Open it in your browser to keep the class.";
     const agent = "Mozilla/5.0 (Linux; Android 14; Phone; wv) Mobile";
     const cases = [
       [{ userAgent: agent }, () => {}, inside],
-      [{}, () => delete Navigator.prototype.serviceWorker, inside],
+      [{}, () => delete Navigator.prototype.serviceWorker, "This browser keeps nothing here"],
       [{}, () => Object.defineProperty(window, "isSecureContext", { get: () => false }), "Not saved: this address is not secure (https)"],
     ];
     for (const [options, script, words] of cases) {
@@ -321,6 +339,7 @@ describe("a newer version", () => {
     await home.start();
     assert.equal(await waits(page), "installed");
     await page.waitForSelector(`${at("brief")} ${at("update")}`);
+    assert.deepEqual(await axe(page), []);
     await page.click(at("start"));
     await page.click(at("unwell"));
     await page.click(at("end"));
