@@ -10,12 +10,13 @@ E2E_TESTS := $(wildcard tests/e2e/*.test.mjs)
 SETUP := $(if $(filter serve build,$(MAKECMDGOALS)),app,all)
 
 .NOTPARALLEL:
-.PHONY: help serve test tools build format lint unit browser e2e clean
+.PHONY: help serve test tools build format lint unit browser e2e bench clean
 
 help:
 	@echo "make serve    build the app and serve it on localhost (PORT=8080, HOST=127.0.0.1)"
 	@echo "make test     every check, the quick ones first: format lint unit browser e2e"
 	@echo "make build    the release build, in dist"
+	@echo "make bench    speed, size and memory beside the design's goals, in target/bench.md (5 minutes)"
 	@echo "make tools    the set-up alone"
 	@echo "make clean    remove what was built here; the tools in the cache stay"
 
@@ -54,6 +55,11 @@ e2e: build
 ifneq ($(E2E_TESTS),)
 	$(ENV) node --test --test-timeout=600000 --test-reporter=spec $(E2E_TESTS)
 endif
+
+# Figures and no checks: a slow machine fails nothing. The browser's part reads what the core's part wrote.
+bench: build
+	$(ENV) cargo bench --locked --bench core -- --quiet
+	$(ENV) node tools/measure.mjs
 
 clean:
 	$(ENV) cargo clean

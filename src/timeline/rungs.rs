@@ -71,6 +71,29 @@ impl Timeline {
         rungs
     }
 
+    /// The move of the rung below the one that a segment stands on or comes after: what was worked
+    /// last before it.
+    ///
+    /// ```
+    /// # use rungbook::{plan::Plan, timeline::Timeline};
+    /// # let plan = Plan::from_json(r#"{"format":"rungbook-plan","version":1,"title":"t","ready":0,"moves":[{"id":"a","name":"A"},{"id":"b","name":"B"}],"blocks":[{"kind":"sets","moves":["a","b"],"sets":2,"work":20,"rest":5}]}"#)?;
+    /// let timeline = Timeline::new(&plan); // work, rest, work of A; work, rest, work of B
+    /// assert_eq!(timeline.rung_below(2), None);
+    /// assert_eq!(timeline.rung_below(5), Some(0));
+    /// # Ok::<(), rungbook::plan::PlanError>(())
+    /// ```
+    #[must_use]
+    pub fn rung_below(&self, at: usize) -> Option<usize> {
+        let here = self.segments().get(at)?;
+        let present = here.move_at.filter(|_| here.is_work());
+        self.segments()[..at]
+            .iter()
+            .rev()
+            .filter(|segment| segment.is_work())
+            .find(|segment| segment.move_at != present || segment.block != here.block)?
+            .move_at
+    }
+
     fn same_rung(&self, rung: &Rung, segment: &Segment, kind: RungKind) -> bool {
         kind != RungKind::Interlude
             && rung.kind == kind

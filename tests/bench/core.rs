@@ -36,7 +36,6 @@ fn block(kind: BlockKind) -> Block {
     Block {
         work: ByRound(vec![8]),
         rest: ByRound(vec![2]),
-        pause: ByRound(vec![5]),
         after: 5,
         ..Block::new(kind)
     }
@@ -48,8 +47,9 @@ fn entry(i: usize) -> Entry {
 
 /// Circuits of equal size: each entry is a work and the gap behind it, so two segments a round.
 fn circuits(blocks: usize, moves: usize, rounds: u32) -> Plan {
-    let circuit = || {
-        block(BlockKind::Rounds {
+    let circuit = || Block {
+        pause: ByRound(vec![5]),
+        ..block(BlockKind::Rounds {
             moves: (0..moves).map(entry).collect(),
             rounds,
         })

@@ -117,6 +117,9 @@ export function read(page) {
 /** The seconds that are shown. */
 export const seconds = async (page) => Number(await page.textContent(at("seconds")));
 
+/** Lets a class that was just started run to so many ms after the start of a segment, without a look on the way. */
+export const passTo = (page, segment, after = 0) => page.clock.fastForward(segment.start + after);
+
 /** Presses skip until what is shown pleases. */
 export async function skipUntil(page, pleases, most = 150) {
   for (let n = 0; n < most; n += 1) {

@@ -1,7 +1,7 @@
 // The main job: a link is opened, the class is followed to its end, and it is steered on the way.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { at, brief, house, plan, read, rungsAfter, seconds, segments, skipUntil, start } from "./app.mjs";
+import { at, brief, house, passTo, plan, read, rungsAfter, seconds, segments, skipUntil, start } from "./app.mjs";
 import { runFor } from "./lib.mjs";
 
 const { address, visit } = house();
@@ -131,17 +131,21 @@ test("every kind of block is right in every second", () =>
 
 test("a window shows all its tasks with the counts of the round", () =>
   visit({}, async (page) => {
+    const own = plan("every-kind").blocks.findIndex(({ kind }) => kind === "window");
+    const [first, , second] = segments("every-kind").filter(({ block, kind }) => block === own && kind !== "break");
     await start(page, address("every-kind"));
-    const own = ({ phase, round }) => phase === "work" && /^time/.test(round);
-    assert.deepEqual((await skipUntil(page, own)).notes, ["10 × Half squat", "30 × March"]);
-    await page.click(at("skip"));
-    assert.deepEqual((await skipUntil(page, own)).notes, ["8 × Half squat", "30 × March"]);
+    await passTo(page, first, FRAME);
+    assert.deepEqual((await read(page)).notes, ["10 × Half squat", "30 × March"]);
+    await page.clock.fastForward(second.start - first.start);
+    assert.deepEqual((await read(page)).notes, ["8 × Half squat", "30 × March"]);
   }));
 
 test("notes name the side that works, and change over at half time", () =>
   visit({}, async (page) => {
+    const plank = segments("every-kind").find(({ kind, name }) => kind === "work" && name === "Side plank");
     await start(page, address("every-kind"));
-    const { side, notes } = await skipUntil(page, ({ phase, move }) => phase === "work" && move === "Side plank");
+    await passTo(page, plank);
+    const { side, notes } = await read(page);
     assert.deepEqual({ side, notes }, { side: "right", notes: ["right elbow under the shoulder"] });
     await runFor(page, 10_499);
     assert.equal((await read(page)).side, "right");

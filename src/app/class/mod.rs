@@ -44,12 +44,26 @@ pub(super) fn class(opened: &Opened) -> AnyView {
             {strip::strip(&timeline)}
             {ahead::ahead(&timeline, segment)}
             {panel::panel(&timeline, segment)}
+            {sunk(&timeline, segment)}
             {controls::controls(unwell)}
             {unwell::unwell(unwell)}
             {spoken(timeline, segment)}
         </main>
     }
     .into_any()
+}
+
+/// What is done sinks out below.
+fn sunk(timeline: &Arc<Timeline>, segment: Memo<Option<usize>>) -> AnyView {
+    let timeline = timeline.clone();
+    let words = live(move || {
+        let below = segment.get().and_then(|i| timeline.rung_below(i));
+        let known = below.and_then(|at| timeline.plan().moves.get(at));
+        known.map_or(String::new(), |known| {
+            format!("{}, done", text::move_name(known))
+        })
+    });
+    view! { <p class="sunk" data-testid="sunk">{words}</p> }.into_any()
 }
 
 /// Keys of a keyboard or of a presenter's remote.
