@@ -89,6 +89,47 @@ function core() {
   row("link of the 30-minute demo: decode", µs(of("decode the demo")));
 }
 
+/** Runs in the page: the shortest times in which the open app turns from either class to the other, in ms. */
+async function openInTurn([few, many]) {
+  const brief = () => document.querySelector("[data-testid=brief]").textContent;
+  const once = async (link) => {
+    const { promise, resolve } = Promise.withResolvers();
+    const observer = new MutationObserver(() => resolve(performance.now()));
+    observer.observe(document.body, { childList: true, subtree: true, characterData: true });
+    history.replaceState(null, "", `#plan=${link}`);
+    const begun = performance.now();
+    dispatchEvent(new HashChangeEvent("hashchange"));
+    const took = (await promise) - begun;
+    observer.disconnect();
+    await new Promise((resolve) => {
+      setTimeout(resolve, 20);
+    });
+    return { took, shown: brief() };
+  };
+  const best = [Infinity, Infinity];
+  for (let n = 0; n < 40; n += 1) {
+    const [one, other] = [await once(few), await once(many)];
+    if (one.shown === other.shown) throw new Error("the app did not open the other class");
+    best[0] = Math.min(best[0], one.took);
+    best[1] = Math.min(best[1], other.took);
+  }
+  return best;
+}
+
+/** Reading a plan unrolls it once for its limits, and compiling it a second time: this is both, from outside. */
+async function coreInBrowser(chromium, files) {
+  heading("The core, in the browser");
+  const site = await host(files);
+  const page = await openPage(chromium);
+  await page.goto(`${site.url}#plan=${benchLink("200 segments")}`);
+  await page.waitForSelector(at("brief"));
+  const [few, many] = await page.evaluate(openInTurn, [benchLink("200 segments"), benchLink("5,000 segments")]);
+  await page.context().close();
+  await site.stop();
+  row("open a class of 5,000 segments in the open app", `${many.toFixed(1)} ms`);
+  row("... more than the same with 200: read, judge, compile", `${(many - few).toFixed(1)} ms`, "2 ms", many - few <= 2);
+}
+
 // ---- links
 
 const linkOf = (name) => readFileSync(here(`../src/demos/${name}.link`), "utf8").trim();
@@ -193,10 +234,12 @@ async function download(chromium, files) {
   const total = sum(first.map((one) => one.bytes));
   row("downloaded, brotli", kB(total), "120 kB", total <= 120_000);
   const more = sum(added.map((one) => one.bytes));
-  const again = added.filter((one) => one.status === 200).map((one) => one.path);
+  const sent = added.filter((one) => one.status === 200).map((one) => one.path);
   row("the service worker adds", kB(more));
-  row(`... ${again.length} files in full, ${added.length - again.length} not changed`, again.filter((path) => ofPage.has(path)).join(", ") || "none of the page's again");
-  row("with the service worker, brotli", kB(total + more), "220 kB", total + more <= 220_000);
+  row("... files sent, files only asked after", `${sent.length}, ${added.length - sent.length}`);
+  const twice = sent.filter((path) => ofPage.has(path));
+  row("... sent a second time", twice.join(", ") || "none", "none", twice.length === 0);
+  row("all that is kept on the phone, brotli", kB(total + more), "220 kB", total + more <= 220_000);
 }
 
 // ---- the first Class screen
@@ -284,30 +327,39 @@ async function starts(chromium, files) {
 
 // ---- the main thread in a class
 
-/** Runs in the page: how long a fixed piece of work takes, to see what the browser's slowing down does. */
+/**
+ * Runs in the page: how long a fixed piece of work takes, to see what the browser's slowing down does.
+ * The shortest of several, which a busy machine disturbs least.
+ */
 function work() {
-  const begun = performance.now();
+  const times = [];
   let x = 1;
-  for (let i = 0; i < 2e7; i += 1) x = (Math.imul(x, 48271) + i) | 0;
+  for (let n = 0; n < 8; n += 1) {
+    const begun = performance.now();
+    for (let i = 0; i < 1e7; i += 1) x = (Math.imul(x, 48271) + i) | 0;
+    times.push(performance.now() - begun);
+  }
   globalThis[Symbol.for("rungbook.sink")] = x;
-  return performance.now() - begun;
+  return Math.min(...times);
 }
 
 async function share(chromium, site, slower, goal) {
   const page = await openPage(chromium);
-  const cdp = await page.context().newCDPSession(page);
-  await cdp.send("Performance.enable");
+  // Two sessions, since each has one clock: the wall's, and the thread's, which stands still while the
+  // machine does something else.
+  const [wall, cpu] = await Promise.all([1, 2].map(() => page.context().newCDPSession(page)));
+  await wall.send("Performance.enable", { timeDomain: "timeTicks" });
+  await cpu.send("Performance.enable", { timeDomain: "threadTicks" });
   await page.goto(linked(site));
   await page.click(at("start"));
   await page.waitForSelector(at("class"));
   await saved(page);
-  // The work runs slowed too, and before the class is watched.
-  const plain = median([await page.evaluate(work), await page.evaluate(work), await page.evaluate(work)]);
-  await cdp.send("Emulation.setCPUThrottlingRate", { rate: slower });
-  const slowed = median([await page.evaluate(work), await page.evaluate(work), await page.evaluate(work)]);
+  const plain = await page.evaluate(work);
+  await wall.send("Emulation.setCPUThrottlingRate", { rate: slower });
+  const slowed = await page.evaluate(work);
   const read = async () => {
-    const { metrics } = await cdp.send("Performance.getMetrics");
-    return Object.fromEntries(metrics.map(({ name, value }) => [name, value]));
+    const both = await Promise.all([wall, cpu].map((session) => session.send("Performance.getMetrics")));
+    return both.map(({ metrics }) => Object.fromEntries(metrics.map(({ name, value }) => [name, value])));
   };
   const before = await read();
   await new Promise((resolve) => {
@@ -315,12 +367,14 @@ async function share(chromium, site, slower, goal) {
   });
   const after = await read();
   await page.context().close();
-  const wall = after.Timestamp - before.Timestamp;
-  const of = (name) => `${(((after[name] - before[name]) / wall) * 100).toFixed(2)} %`;
-  const busy = (after.TaskDuration - before.TaskDuration) / wall;
-  const name = slower === 1 ? "main thread busy" : `main thread busy, ${slower}x slower CPU (measured: x ${(slowed / plain).toFixed(1)})`;
-  row(name, of("TaskDuration"), `${goal} %`, busy * 100 <= goal);
-  row("... scripts, styles, layout in it", [of("ScriptDuration"), of("RecalcStyleDuration"), of("LayoutDuration")].join(", "));
+  const lasted = after[0].Timestamp - before[0].Timestamp;
+  const of = (clock, name) => ((after[clock][name] - before[clock][name]) / lasted) * 100;
+  const percent = (number) => `${number.toFixed(2)} %`;
+  const busy = of(1, "TaskDuration");
+  const name = slower === 1 ? "busy" : `busy, ${slower}x slower CPU (as measured: x ${(slowed / plain).toFixed(1)})`;
+  row(name, percent(busy), `${goal} %`, busy <= goal);
+  row("... scripts, styles, layout in it", ["ScriptDuration", "RecalcStyleDuration", "LayoutDuration"].map((part) => percent(of(1, part))).join(", "));
+  row("... by the wall clock, waits for a busy machine included", percent(of(0, "TaskDuration")));
 }
 
 // ---- memory
@@ -379,10 +433,11 @@ const files = built();
 sizes(files);
 const chromium = await launch();
 try {
+  await coreInBrowser(chromium, files);
   await download(chromium, files);
   await starts(chromium, files);
   const site = await host(files);
-  heading(`The main thread in a class (${WATCHED} s of real time)`);
+  heading(`The main thread in a class: CPU time of its tasks in ${WATCHED} s of real time`);
   await share(chromium, site, 1, 0.5);
   await share(chromium, site, 4, 2);
   await memory(chromium, site);

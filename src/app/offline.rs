@@ -32,12 +32,12 @@ pub(super) fn provide_offline() {
 pub(super) fn offline_line() -> AnyView {
     let OnPhone { state, copy } = expect_context();
     let shell = shell();
-    let kept = Memo::new(move |_| state.get().kept);
     // Not in the phone's store, or another revision of it is.
     let class_missing =
         move || shell.fault.with(Option::is_some) || shell.kept.with(Option::is_some);
     part(move || {
-        let words = match kept.get() {
+        let kept = state.get().kept;
+        let words = match kept {
             Kept::Saved if class_missing() => "The app is saved on this phone, this class is not.",
             Kept::Saved => "Saved on this phone: works without a network.",
             Kept::Saving => "Not saved yet: it is being saved now.",
@@ -46,17 +46,12 @@ pub(super) fn offline_line() -> AnyView {
             Kept::Barred => "This browser keeps nothing here, as in a private window or inside another app. Open it in your browser to keep the class.",
             Kept::Guest => "This page runs inside another app and can't be kept. Open it in your browser to keep the class.",
         };
-        let again = (kept.get() == Kept::Broken).then(|| {
-            let save = move |_| copy.with_value(Offline::save);
-            view! { <button on:click=save data-testid="save-again">"Save it now"</button> }
+        let again = (kept == Kept::Broken).then_some(Offer {
+            id: "save-again",
+            words: "Save it now",
+            touch: Offline::save,
         });
-        view! {
-            <div class="row">
-                <p class="small" aria-live="polite" data-testid="kept">{words}</p>
-                {again}
-            </div>
-        }
-        .into_any()
+        line("row small", "kept", words, again, copy)
     })
     .into_any()
 }
@@ -64,21 +59,48 @@ pub(super) fn offline_line() -> AnyView {
 /// The offer of a newer version. It loads the page anew, so it has no place on Class.
 pub(super) fn update_offer() -> AnyView {
     let OnPhone { state, copy } = expect_context();
-    let update = Memo::new(move |_| state.get().update);
     part(move || {
-        if !update.get() {
+        if !state.get().update {
             return nothing();
         }
-        let take = move |_| copy.with_value(Offline::accept_update);
-        view! {
-            <section class="notice" data-testid="update">
-                <p>"A new version is ready."</p>
-                <div class="row">
-                    <button on:click=take data-testid="use-update">"Use it"</button>
-                </div>
-            </section>
-        }
-        .into_any()
+        let take = Offer {
+            id: "use-update",
+            words: "Use it",
+            touch: Offline::accept_update,
+        };
+        line(
+            "notice row",
+            "update",
+            "A new version is ready.",
+            Some(take),
+            copy,
+        )
     })
+    .into_any()
+}
+
+struct Offer {
+    id: &'static str,
+    words: &'static str,
+    touch: fn(&Offline),
+}
+
+/// A line, and what can be done about it. Both lines are of one type, which a member downloads once.
+fn line(
+    class: &'static str,
+    id: &'static str,
+    words: &'static str,
+    offer: Option<Offer>,
+    copy: StoredValue<Offline, LocalStorage>,
+) -> AnyView {
+    let button = offer.map(|Offer { id, words, touch }| {
+        view! { <button on:click=move |_| copy.with_value(touch) data-testid=id>{words}</button> }
+    });
+    view! {
+        <div class=class>
+            <p aria-live="polite" data-testid=id>{words}</p>
+            {button}
+        </div>
+    }
     .into_any()
 }

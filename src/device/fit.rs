@@ -3,11 +3,11 @@
 use web_sys::HtmlElement;
 
 /// Gives an element the largest font size, in half CSS pixels between two bounds, at which its content
-/// stays within it. The element's own size must not depend on its font.
+/// stays within it, and returns that. The element's own size must not depend on its font.
 ///
 /// This reads the layout a few times: call it when the content or the window changes, not each
 /// second.
-pub fn fit(element: &HtmlElement, least: i32, most: i32) {
+pub fn fit(element: &HtmlElement, least: i32, most: i32) -> i32 {
     let style = element.style();
     let fits = |halves: i32| {
         // Setting a length on an element's own style does not fail.
@@ -19,7 +19,7 @@ pub fn fit(element: &HtmlElement, least: i32, most: i32) {
     // Words are broken only where the smallest size is too large for one of them.
     let _ = style.remove_property("overflow-wrap");
     if fits(high) {
-        return;
+        return high;
     }
     if !fits(low) {
         let _ = style.set_property("overflow-wrap", "anywhere");
@@ -33,4 +33,5 @@ pub fn fit(element: &HtmlElement, least: i32, most: i32) {
         }
     }
     fits(low);
+    low
 }

@@ -10,11 +10,11 @@ use js_sys::Reflect;
 use wasm_bindgen::{JsCast as _, JsValue};
 use wasm_bindgen_futures::{JsFuture, spawn_local};
 use web_sys::{
-    MessageEvent, RegistrationOptions, ServiceWorkerContainer, ServiceWorkerRegistration,
-    ServiceWorkerUpdateViaCache,
+    Event, EventTarget, MessageEvent, RegistrationOptions, ServiceWorkerContainer,
+    ServiceWorkerRegistration, ServiceWorkerUpdateViaCache,
 };
 
-use super::listen::{Listener, listen_on, listen_window};
+use super::listen::{Listener, listen_on};
 
 /// Whether the app is on the phone.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -53,7 +53,7 @@ struct Inner {
     state: Cell<OfflineState>,
     tell: Box<dyn Fn(OfflineState)>,
     accepted: Cell<bool>,
-    listeners: RefCell<Vec<Option<Listener>>>,
+    listeners: RefCell<Vec<Listener>>,
 }
 
 impl Offline {
@@ -69,54 +69,49 @@ impl Offline {
             listeners: RefCell::default(),
         }));
         match place() {
-            Some(kept) => offline.say(|state| state.kept = kept),
-            None => offline.listen(),
+            Some(kept) => offline.kept(kept),
+            None => offline.begin(),
         }
         offline
     }
 
-    fn listen(&self) {
-        let Some(container) = &self.0.container else {
+    fn begin(&self) {
+        let (Some(container), Some(window)) = (&self.0.container, web_sys::window()) else {
             return;
         };
-        let this = self.clone();
-        let changed = move |_| {
+        self.listen(container, "controllerchange", |this, _| {
             // Only the page that took the new version goes on with it: another may be in a class.
             if this.0.accepted.get() {
                 reload();
             } else {
                 this.look();
             }
-        };
-        let this = self.clone();
-        let heard = move |event: web_sys::Event| {
-            let word = event
-                .dyn_ref::<MessageEvent>()
-                .and_then(|message| message.data().as_string());
-            match word.as_deref() {
-                Some("saved") => this.say(|state| state.kept = Kept::Saved),
-                Some("broken") => this.say(|state| state.kept = Kept::Broken),
+        });
+        self.listen(container, "message", |this, event| {
+            let message = event.dyn_ref::<MessageEvent>();
+            match message.and_then(|message| message.data().as_string()) {
+                Some(word) if word == "saved" => this.kept(Kept::Saved),
+                Some(word) if word == "broken" => this.kept(Kept::Broken),
                 _ => {}
             }
-        };
-        let this = self.clone();
-        let again = move |_| {
+        });
+        self.listen(&window, "online", |this, _| {
             if this.0.state.get().kept == Kept::Broken {
                 this.save();
             }
-        };
-        let this = self.clone();
+        });
         // The first visit's own files come first.
-        let loaded = (!is_loaded()).then(|| listen_window("load", move |_| this.save()));
-        if loaded.is_none() {
+        if is_loaded() {
             self.save();
+        } else {
+            self.listen(&window, "load", |this, _| this.save());
         }
-        self.0.listeners.borrow_mut().extend([
-            Some(listen_on(container, "controllerchange", changed)),
-            Some(listen_on(container, "message", heard)),
-            listen_window("online", again),
-            loaded.flatten(),
-        ]);
+    }
+
+    fn listen(&self, target: &EventTarget, name: &'static str, then: fn(&Offline, &Event)) {
+        let this = self.clone();
+        let listener = listen_on(target, name, move |event| then(&this, &event));
+        self.0.listeners.borrow_mut().push(listener);
     }
 
     /// Saves the app, or what is missing of it.
@@ -124,7 +119,7 @@ impl Offline {
         let Some(container) = &self.0.container else {
             return;
         };
-        self.say(|state| state.kept = Kept::Saving);
+        self.kept(Kept::Saving);
         let options = RegistrationOptions::new();
         options.set_scope("./");
         options.set_update_via_cache(ServiceWorkerUpdateViaCache::None);
@@ -133,7 +128,7 @@ impl Offline {
         spawn_local(async move {
             match JsFuture::from(wanted).await {
                 Ok(registration) => this.follow(registration.unchecked_into()),
-                Err(_) => this.say(|state| state.kept = Kept::Broken),
+                Err(_) => this.kept(Kept::Broken),
             }
         });
     }
@@ -142,9 +137,7 @@ impl Offline {
         // The same one comes again while it lives; after a first save that broke off it is a new one.
         let known = self.0.registration.borrow().as_ref() == Some(&registration);
         if !known {
-            let this = self.clone();
-            let found = listen_on(&registration, "updatefound", move |_| this.watch());
-            self.0.listeners.borrow_mut().push(Some(found));
+            self.listen(&registration, "updatefound", |this, _| this.watch());
             *self.0.registration.borrow_mut() = Some(registration);
         }
         self.watch();
@@ -154,9 +147,7 @@ impl Offline {
     fn watch(&self) {
         let registration = self.0.registration.borrow().clone();
         if let Some(worker) = registration.and_then(|registration| registration.installing()) {
-            let this = self.clone();
-            let moved = listen_on(&worker, "statechange", move |_| this.look());
-            self.0.listeners.borrow_mut().push(Some(moved));
+            self.listen(&worker, "statechange", |this, _| this.look());
         }
         self.look();
     }
@@ -169,13 +160,15 @@ impl Offline {
         let coming = registration.waiting().or(registration.installing());
         match registration.active() {
             Some(worker) => {
-                let update = registration.waiting().is_some();
-                self.say(|state| state.update = update);
+                self.say(OfflineState {
+                    update: registration.waiting().is_some(),
+                    ..self.0.state.get()
+                });
                 // A worker that is gone does not answer, and another event comes.
                 let _ = worker.post_message(&JsValue::from_str("check"));
             }
-            None if coming.is_some() => self.say(|state| state.kept = Kept::Saving),
-            None => self.say(|state| state.kept = Kept::Broken),
+            None if coming.is_some() => self.kept(Kept::Saving),
+            None => self.kept(Kept::Broken),
         }
     }
 
@@ -188,9 +181,14 @@ impl Offline {
         }
     }
 
-    fn say(&self, change: impl FnOnce(&mut OfflineState)) {
-        let mut state = self.0.state.get();
-        change(&mut state);
+    fn kept(&self, kept: Kept) {
+        self.say(OfflineState {
+            kept,
+            ..self.0.state.get()
+        });
+    }
+
+    fn say(&self, state: OfflineState) {
         if self.0.state.replace(state) != state {
             (self.0.tell)(state);
         }

@@ -109,7 +109,9 @@ fn main() {
     // What tools/measure.mjs opens in the browser.
     let links = BTreeMap::from([
         ("over-an-hour", link::encode(&over_an_hour(&demo))),
+        // Equal but for the rounds: what opening them differs in is the work that segments make.
         ("5,000 segments", link::encode(&large)),
+        ("200 segments", link::encode(&circuits(10, 10, 1))),
     ]);
     let target = Path::new(env!("CARGO_MANIFEST_DIR")).join("target");
     fs::create_dir_all(&target).unwrap();
@@ -120,8 +122,8 @@ fn main() {
     .unwrap();
 
     let mut c = Criterion::default()
-        .warm_up_time(Duration::from_millis(500))
-        .measurement_time(Duration::from_secs(2))
+        .warm_up_time(Duration::from_millis(300))
+        .measurement_time(Duration::from_secs(1))
         .configure_from_args();
     for (name, plan) in [
         ("compile 5000 of circuits", &large),

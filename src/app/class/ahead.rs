@@ -2,12 +2,11 @@
 
 use std::sync::Arc;
 
-use leptos::html::Ol;
 use leptos::prelude::*;
 
 use super::super::live::{nothing, part};
 use super::super::{shell, text};
-use super::panel::keep_fitted;
+use super::fitted::Fitted;
 use crate::cue::Ways;
 use crate::timeline::{Rung, RungKind, Timeline};
 
@@ -15,9 +14,12 @@ use crate::timeline::{Rung, RungKind, Timeline};
 const MOVES: usize = 3;
 
 /// What comes.
-pub(super) fn ahead(timeline: &Arc<Timeline>, segment: Memo<Option<usize>>) -> AnyView {
+pub(super) fn ahead(
+    timeline: &Arc<Timeline>,
+    segment: Memo<Option<usize>>,
+    fitted: Fitted,
+) -> AnyView {
     let session = shell().session;
-    let list = NodeRef::<Ol>::new();
     let timeline = timeline.clone();
     let rungs = part(move || {
         let from = segment.get().map_or(0, |i| i + 1);
@@ -36,11 +38,10 @@ pub(super) fn ahead(timeline: &Arc<Timeline>, segment: Memo<Option<usize>>) -> A
             .collect_view()
             .into_any()
     });
-    keep_fitted(list, move || segment.track(), 11, 62);
     view! {
         <section class="ahead" aria-label="Then">
             <h2>"Then"</h2>
-            <ol node_ref=list>{rungs}</ol>
+            <ol node_ref=fitted.ahead>{rungs}</ol>
         </section>
     }
     .into_any()

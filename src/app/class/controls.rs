@@ -69,14 +69,16 @@ pub(super) fn controls(unwell: RwSignal<bool>) -> AnyView {
     };
     view! {
         <nav class="controls" aria-label="Steer the class">
-            {undo}
             {silent}
             <div class="steer">
                 <button data-testid="back" on:click=move |_| session.act(Input::Back)>"Back"</button>
                 {middle}
                 <button data-testid="skip" on:click=move |_| session.act(Input::Skip)>"Skip"</button>
             </div>
-            <button class="stop" data-testid="unwell" on:click=stop>"Stop, I feel unwell"</button>
+            <div class="last">
+                {undo}
+                <button class="stop" data-testid="unwell" on:click=stop>"Stop, I feel unwell"</button>
+            </div>
         </nav>
     }
     .into_any()

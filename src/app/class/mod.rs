@@ -2,6 +2,7 @@
 
 mod ahead;
 mod controls;
+mod fitted;
 mod panel;
 mod strip;
 mod unwell;
@@ -34,6 +35,7 @@ pub(super) fn class(opened: &Opened) -> AnyView {
                 .to_owned()
         })
     };
+    let fitted = fitted::Fitted::new();
     let unwell = RwSignal::new(false);
     let keys = listen_window("keydown", move |event| on_key(session, &event, unwell));
     let keys: StoredValue<Option<Listener>, LocalStorage> = StoredValue::new_local(keys);
@@ -42,8 +44,8 @@ pub(super) fn class(opened: &Opened) -> AnyView {
         <main class="class" data-testid="class" data-ground=ground data-paused=paused>
             <h1 class="sr">{opened.title()}</h1>
             {strip::strip(&timeline)}
-            {ahead::ahead(&timeline, segment)}
-            {panel::panel(&timeline, segment)}
+            {ahead::ahead(&timeline, segment, fitted)}
+            {panel::panel(&timeline, segment, fitted)}
             {sunk(&timeline, segment)}
             {controls::controls(unwell)}
             {unwell::unwell(unwell)}
@@ -53,17 +55,14 @@ pub(super) fn class(opened: &Opened) -> AnyView {
     .into_any()
 }
 
-/// What is done sinks out below.
+/// What is done sinks out below: the tread of the last rung, once there is one.
 fn sunk(timeline: &Arc<Timeline>, segment: Memo<Option<usize>>) -> AnyView {
     let timeline = timeline.clone();
-    let words = live(move || {
+    let below = live(move || {
         let below = segment.get().and_then(|i| timeline.rung_below(i));
-        let known = below.and_then(|at| timeline.plan().moves.get(at));
-        known.map_or(String::new(), |known| {
-            format!("{}, done", text::move_name(known))
-        })
+        below.is_some().to_string()
     });
-    view! { <p class="sunk" data-testid="sunk">{words}</p> }.into_any()
+    view! { <div class="sunk" data-done=below></div> }.into_any()
 }
 
 /// Keys of a keyboard or of a presenter's remote.
@@ -82,7 +81,9 @@ fn on_key(session: Session, event: &web_sys::Event, unwell: RwSignal<bool>) {
         // A button that has the focus takes these itself.
         " " | "Enter" if focused_control => return,
         " " => {
-            if session.moment.get_untracked().phase == Phase::Paused {
+            let moment = session.moment.get_untracked();
+            // Within the count-in the key calls it off.
+            if moment.phase == Phase::Paused && moment.count_in.is_none() {
                 Input::Resume
             } else {
                 Input::Pause

@@ -2,56 +2,21 @@
 
 use std::sync::Arc;
 
-use leptos::html::{Div, ElementType};
 use leptos::prelude::*;
-use wasm_bindgen::{JsCast, JsValue};
-use web_sys::HtmlElement;
 
 use super::super::live::{live, nothing, part};
 use super::super::{shell, text};
-use crate::device::{fit, listen_window};
+use super::fitted::Fitted;
 use crate::plan::{BlockKind, Hand, Word as _, fill};
 use crate::run::Phase;
 use crate::timeline::{Segment, SegmentKind, Side, Timeline};
 
-/// Keeps the content of an element as large as its box holds, from so many pixels up to so many
-/// thousandths of the screen's shorter side: when what is tracked changes, and when the window does.
-pub(super) fn keep_fitted<E>(
-    node: NodeRef<E>,
-    track: impl Fn() + 'static,
-    least_px: i32,
-    most_share: i32,
-) where
-    E: ElementType + 'static,
-    E::Output: JsCast + Clone + Into<web_sys::Element> + 'static,
-{
-    let again = move || {
-        if let Some(element) = node.get_untracked() {
-            refit(&element.into(), least_px, most_share);
-        }
-    };
-    Effect::new(move |_| {
-        track();
-        node.track();
-        // After this turn's changes are in the page.
-        queue_microtask(again);
-    });
-    let resized = StoredValue::new_local(listen_window("resize", move |_| again()));
-    on_cleanup(move || resized.dispose());
-}
-
-fn refit(element: &web_sys::Element, least_px: i32, most_share: i32) {
-    let length =
-        |px: Result<JsValue, JsValue>| px.ok().and_then(|px| px.as_f64()).unwrap_or(320.0) as i32;
-    let window = window();
-    let shorter = length(window.inner_width()).min(length(window.inner_height()));
-    if let Some(element) = element.dyn_ref::<HtmlElement>() {
-        fit(element, 2 * least_px, 2 * most_share * shorter / 1000);
-    }
-}
-
 /// The present rung.
-pub(super) fn panel(timeline: &Arc<Timeline>, segment: Memo<Option<usize>>) -> AnyView {
+pub(super) fn panel(
+    timeline: &Arc<Timeline>,
+    segment: Memo<Option<usize>>,
+    fitted: Fitted,
+) -> AnyView {
     let session = shell().session;
     let moment = session.moment;
     let seconds = Memo::new(move |_| moment.get().seconds);
@@ -75,7 +40,13 @@ pub(super) fn panel(timeline: &Arc<Timeline>, segment: Memo<Option<usize>>) -> A
         })
     };
     let kind = move || now.get().map_or(SegmentKind::Ready, |segment| segment.kind);
-    let digits = live(move || seconds.get().to_string().len().max(2).to_string());
+    // By the longest number of the segment: nothing moves when the seconds lose a digit.
+    let digits = live(move || {
+        let most = now
+            .get()
+            .map_or_else(|| seconds.get(), |segment| segment.len_ms() / 1000);
+        most.to_string().len().max(2).to_string()
+    });
     let side = move || hand.get().map_or("", Hand::word).to_owned();
     // A gap spans the width, as work on both sides does.
     let lean = live(move || hand.get().map_or("none", Hand::word).to_owned());
@@ -93,27 +64,11 @@ pub(super) fn panel(timeline: &Arc<Timeline>, segment: Memo<Option<usize>>) -> A
         }
         _ => String::new(),
     });
-    let name_box = NodeRef::<Div>::new();
-    let word_box = NodeRef::<Div>::new();
-    keep_fitted(
-        name_box,
-        move || {
-            hand.track();
-            segment.track();
-        },
-        12,
-        160,
-    );
-    keep_fitted(
-        word_box,
-        move || {
-            hand.track();
-            segment.track();
-            stands.track();
-        },
-        11,
-        84,
-    );
+    fitted.keep(move || {
+        hand.track();
+        segment.track();
+        stands.track();
+    });
     view! {
         <section class="panel" data-lean=lean data-digits=digits aria-label="Now">
             <p class="place">
@@ -125,14 +80,14 @@ pub(super) fn panel(timeline: &Arc<Timeline>, segment: Memo<Option<usize>>) -> A
             <p class="seconds" data-testid="seconds" aria-label="seconds left" role="timer">
                 {live(move || seconds.get().to_string())}
             </p>
-            <div class="name-box" node_ref=name_box>
+            <div class="name-box" node_ref=fitted.name>
                 {of_segment(title)}
                 <p class="side">
                     <span data-testid="side">{live(side)}</span>
                     <span class="half">{half}</span>
                 </p>
             </div>
-            <div class="words" node_ref=word_box>{words}</div>
+            <div class="words" node_ref=fitted.words>{words}</div>
             <p class="stands" data-testid="stands">{live(move || stands.get())}</p>
         </section>
     }

@@ -64,9 +64,10 @@ pub(super) fn strip(timeline: &Arc<Timeline>) -> AnyView {
             nearest_work(&timeline, (up.clamp(0.0, 1.0) * total as f64) as i64)
         }
     };
+    // A pointer may leave the strip because the screen went away under it.
     let let_go = move || {
-        hold.update_value(Timer::clear);
-        target.set(None);
+        hold.try_update_value(Timer::clear);
+        target.try_set(None);
     };
     let press = {
         let place = place.clone();
@@ -74,10 +75,10 @@ pub(super) fn strip(timeline: &Arc<Timeline>) -> AnyView {
             target.set(place(&event));
             hold.update_value(|hold| {
                 hold.set(HOLD_MS, move || {
-                    if let Some(to) = target.get_untracked() {
+                    if let Some(Some(to)) = target.try_get_untracked() {
                         session.act(Input::Jump { to });
                     }
-                    target.set(None);
+                    target.try_set(None);
                 });
             });
         }

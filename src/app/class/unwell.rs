@@ -29,7 +29,9 @@ pub(super) fn unwell(open: RwSignal<bool>) -> AnyView {
     };
     view! {
         <dialog class="unwell" node_ref=dialog aria-labelledby="unwell-title" data-testid="unwell-help"
-            on:close=move |_| open.set(false)>
+            on:close=move |_| {
+                open.try_set(false);
+            }>
             <h2 id="unwell-title">"The class is stopped"</h2>
             <p>"Sit or lie down. Tell someone who is near."</p>
             <p><strong>
