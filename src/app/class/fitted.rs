@@ -19,9 +19,9 @@ pub(super) struct Fitted {
 }
 
 /// The largest sizes, in thousandths of the screen's shorter side, and the smallest, in pixels.
-const NAME: (i32, i32) = (160, 12);
-const WORDS: (i32, i32) = (84, 8);
-const AHEAD: (i32, i32) = (62, 8);
+const NAME: (i32, i32) = (160, 8);
+const WORDS: (i32, i32) = (84, 4);
+const AHEAD: (i32, i32) = (62, 6);
 /// The name on a rung to come is this much larger than the rung's font, in hundredths.
 const RUNG_NAME: i32 = 115;
 
