@@ -192,9 +192,12 @@ fn open(text: &str) -> Result<Opened, LinkError> {
         return Err(LinkError::Foreign);
     }
     if bytes.len() < sent_bytes {
-        return Err(LinkError::Cut {
-            came: text.len(),
-            sent: (sent_bytes * 4).div_ceil(3),
+        let (came, sent) = (text.len(), (sent_bytes * 4).div_ceil(3));
+        // As many came as were sent: the end is not missing, it was changed.
+        return Err(if came < sent {
+            LinkError::Cut { came, sent }
+        } else {
+            LinkError::Damaged
         });
     }
     if bytes.len() > sent_bytes || odd_end {
