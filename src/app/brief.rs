@@ -1,13 +1,14 @@
 //! Before the class: what it is, what to bring, what to know, and start.
 
+use leptos::html::Input;
 use leptos::prelude::*;
 
 use super::classes::{fault_line, left_off, to_classes};
 use super::live::{live, nothing, part};
 use super::offline::{offline_line, update_offer};
+use super::set_time::SetTime;
 use super::{Opened, shell, text};
-use crate::device::{Shared, SoundState, share};
-use crate::link;
+use crate::device::{Shared, SoundState, local_instant, share};
 use crate::plan::{Block, BlockKind, Choice, Level, Move, Plan, fill};
 
 /// What is known of a class before it starts.
@@ -30,6 +31,7 @@ pub(super) fn brief(opened: &Opened) -> AnyView {
         .map(|(i, block)| outline(opened, i, block))
         .collect_view();
     let kit = kit(plan);
+    let set_time = SetTime::of(opened);
     let start = {
         let opened = opened.clone();
         move |_| shell.session.start(&opened)
@@ -43,6 +45,7 @@ pub(super) fn brief(opened: &Opened) -> AnyView {
                 <p class="figure">{figures}</p>
                 {about.map(|about| view! { <p class="keep-lines">{about}</p> })}
             </header>
+            {set_time.line()}
             {revisions(opened)}
             {elsewhere()}
             {fault_line()}
@@ -71,7 +74,7 @@ pub(super) fn brief(opened: &Opened) -> AnyView {
             </section>
             <div class="start-bar">
                 <button class="start" data-testid="start" on:click=start>
-                    "Start"
+                    {live(move || set_time.start_words().to_owned())}
                 </button>
             </div>
         </main>
@@ -201,15 +204,24 @@ fn sound_check() -> AnyView {
 /// The link, for someone else's phone. The plan is in it: no server has it.
 fn pass_on(opened: &Opened) -> AnyView {
     let told = RwSignal::new(None::<Shared>);
-    let (title, link) = (opened.title(), opened.link.clone());
+    let opened = opened.clone();
+    let field = NodeRef::<Input>::new();
     let hand_out = move |_| {
         let here = window().location().href().unwrap_or_default();
         let here = here.split('?').next().unwrap_or_default();
-        share(&title, &link::join(here, &link), move |how| {
-            told.set(Some(how))
+        let mut handed = opened.clone();
+        handed.at = field
+            .get_untracked()
+            .and_then(|field| local_instant(&field.value()));
+        share(&opened.title(), &handed.address(here), move |how| {
+            told.set(Some(how));
         });
     };
     view! {
+        <label class="wide">
+            <span>"For a class at a set time: when it starts"</span>
+            <input type="datetime-local" node_ref=field data-testid="starts-at" />
+        </label>
         <button on:click=hand_out data-testid="pass-on">"Share the link"</button>
         <p class="small" aria-live="polite">
             {live(move || match told.get() {

@@ -12,7 +12,6 @@ use super::session::Unfinished;
 use super::{Opened, Shell, shell, text};
 use crate::demos::DEMOS;
 use crate::device::{Store, StoredClass, read_file, save_file};
-use crate::link::Fragment;
 use crate::plan::limits;
 
 /// The list of classes.
@@ -82,9 +81,7 @@ fn open_class() -> AnyView {
     let paste = move |event: SubmitEvent| {
         event.prevent_default();
         if let Some(field) = field.get_untracked() {
-            let text = field.value();
-            let plan = Fragment::read(&text).plan;
-            shell.open_text(plan.as_deref().unwrap_or(&text));
+            shell.open_link(&field.value());
         }
     };
     let choose = move |event: Event| {
@@ -236,22 +233,28 @@ fn error_line() -> AnyView {
 pub(super) fn left_off() -> AnyView {
     let shell = shell();
     let left = RwSignal::new(shell.session.unfinished());
-    let go_on = move |left: Unfinished| {
+    let go_on = move |left: &Unfinished| {
         shell.opened.set(Some(left.opened.clone()));
-        shell.session.go_on(&left);
+        shell.session.go_on(left);
     };
     part(move || match left.get() {
         None => nothing(),
         Some(found) => {
             let title = found.opened.title();
             let at = text::clock(found.at.class_ms);
+            let (words, there) = if found.in_step() {
+                (
+                    format!("{title} goes on without you: it is at {at} now."),
+                    "Join it there",
+                )
+            } else {
+                (format!("You left {title} at {at}."), "Go on there")
+            };
             view! {
                 <section class="notice" data-testid="left-off">
-                    <p>{format!("You left {title} at {at}.")}</p>
+                    <p>{words}</p>
                     <div class="row">
-                        <button class="strong" on:click=move |_| go_on(found.clone())>
-                            "Go on there"
-                        </button>
+                        <button class="strong" on:click=move |_| go_on(&found)>{there}</button>
                         <button on:click=move |_| {
                             shell.session.forget_unfinished();
                             left.set(None);

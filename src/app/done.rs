@@ -9,7 +9,7 @@ use super::live::nothing;
 use super::offline::update_offer;
 use super::{Opened, Screen, shell, text};
 use crate::run::{Did, Record};
-use crate::timeline::Timeline;
+use crate::timeline::{Segment, Timeline};
 
 /// What was really done.
 pub(super) fn done(opened: &Opened) -> AnyView {
@@ -25,8 +25,11 @@ pub(super) fn done(opened: &Opened) -> AnyView {
     };
     let whole = record.segments(Did::All).count();
     let all = record.work.len();
-    let worked = by_move(&opened.timeline, &record, |did| did != Did::None);
-    let skipped = by_move(&opened.timeline, &record, |did| did == Did::None);
+    let moves = |which: &dyn Fn(&Segment, Did) -> bool| by_move(&opened.timeline, &record, which);
+    let joined = record.joined_ms;
+    let worked = moves(&|_, did| did != Did::None);
+    let missed = moves(&|segment, did| did == Did::None && segment.end_ms <= joined);
+    let skipped = moves(&|segment, did| did == Did::None && segment.end_ms > joined);
     let row = |what: &'static str, ms: i64| {
         view! { <tr><th scope="row">{what}</th>" "<td class="figure">{text::clock(ms)}</td></tr> }
             .into_any()
@@ -47,6 +50,7 @@ pub(super) fn done(opened: &Opened) -> AnyView {
             </table>
             <p>{format!("{whole} of {} in full.", text::count(all, "work interval", "work intervals"))}</p>
             {list("Worked", "worked", worked)}
+            {list("Before you came", "missed", missed)}
             {list("Skipped", "skipped", skipped)}
             <p class="small">"If something hurts tomorrow more than a muscle should, see a doctor before the next class."</p>
             <div class="row">
@@ -62,14 +66,19 @@ pub(super) fn done(opened: &Opened) -> AnyView {
 }
 
 /// How often each move was met in a way, in the order of the class.
-fn by_move(timeline: &Timeline, record: &Record, which: fn(Did) -> bool) -> Vec<(String, usize)> {
+fn by_move(
+    timeline: &Timeline,
+    record: &Record,
+    which: &dyn Fn(&Segment, Did) -> bool,
+) -> Vec<(String, usize)> {
     let mut order = Vec::new();
     let mut counts: BTreeMap<usize, usize> = BTreeMap::new();
     for (segment, did) in &record.work {
-        let Some(at) = timeline.segments()[*segment].move_at else {
+        let segment = &timeline.segments()[*segment];
+        let Some(at) = segment.move_at else {
             continue;
         };
-        if which(*did) {
+        if which(segment, *did) {
             if !counts.contains_key(&at) {
                 order.push(at);
             }

@@ -22,8 +22,8 @@ pub(super) fn take_launches(shell: Shell) {
             // The first launch is the page that was just loaded.
             Handed::Address(address) if address == here() => {}
             Handed::Address(address) => {
-                if let Some(plan) = Fragment::read(&address).plan {
-                    shell.open_text(&plan);
+                if Fragment::read(&address).plan.is_some() {
+                    shell.open_link(&address);
                 } else {
                     open_query(shell, &address);
                 }
@@ -49,8 +49,8 @@ fn open_query(shell: Shell, address: &str) {
         let link = shared
             .iter()
             .flat_map(|text| text.split_whitespace())
-            .find_map(|word| Fragment::read(word).plan.filter(|_| word.contains('#')));
-        shell.open_text(&link.unwrap_or_default());
+            .find(|word| word.contains('#') && Fragment::read(word).plan.is_some());
+        shell.open_link(link.unwrap_or_default());
     } else if query.has("classes") {
         shell.to_classes();
     }

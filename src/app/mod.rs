@@ -8,13 +8,14 @@ mod launch;
 mod live;
 mod offline;
 mod session;
+mod set_time;
 mod text;
 
 use std::sync::Arc;
 
 use leptos::prelude::*;
 
-use crate::device::{Store, StoredClass, listen_window};
+use crate::device::{Store, StoredClass, instant, instant_text, listen_window};
 use crate::link::{self, Fragment};
 use crate::plan::Plan;
 use crate::timeline::Timeline;
@@ -39,6 +40,8 @@ struct Opened {
     timeline: Arc<Timeline>,
     /// Its link text: what the address shows, what is stored, and what is handed on.
     link: Arc<str>,
+    /// The instant of time 0, for a class at a set instant.
+    at: Option<i64>,
 }
 
 impl Opened {
@@ -56,7 +59,14 @@ impl Opened {
         Ok(Opened {
             timeline: Arc::new(Timeline::new(&plan)),
             link: link.into(),
+            at: None,
         })
+    }
+
+    /// The address of the class, with an app's address before it.
+    fn address(&self, app: &str) -> String {
+        let at = self.at.map(instant_text);
+        link::join(app, &self.link, at.as_deref())
     }
 
     fn plan(&self) -> &Plan {
@@ -105,7 +115,7 @@ impl Shell {
     /// Opens a class and shows its brief.
     fn open(self, opened: Opened) {
         // The address says what is open, so that a reload opens it again.
-        text::set_fragment(&link::join("", &opened.link));
+        text::set_fragment(&opened.address(""));
         text::set_title(&opened.title());
         self.error.set(None);
         let kept = self.other_revision(&opened);
@@ -120,7 +130,8 @@ impl Shell {
     /// What is kept of a class, where it is not the same.
     fn other_revision(self, opened: &Opened) -> Option<Kept> {
         let stored = self.store.with_value(|store| store.class(&opened.key()))?;
-        let kept = Opened::read(&stored.source).ok()?;
+        let mut kept = Opened::read(&stored.source).ok()?;
+        kept.at = opened.at;
         let (has, comes) = (kept.plan(), opened.plan());
         (has != comes).then(|| Kept {
             older: has.revision < comes.revision,
@@ -142,20 +153,34 @@ impl Shell {
     /// Opens what the page's address carries, if it carries something.
     fn open_address(self) {
         let address = window().location().hash().unwrap_or_default();
-        let Some(text) = Fragment::read(&address)
-            .plan
-            .filter(|_| !address.is_empty())
-        else {
-            return;
-        };
-        self.open_text(&text);
+        if !address.is_empty() && Fragment::read(&address).plan.is_some() {
+            self.open_link(&address);
+        }
     }
 
-    /// Opens the text of a link or of a file, or says why it can't be.
+    /// Opens the text of a file, or says why it can't be.
     fn open_text(self, source: &str) {
         match Opened::read(source) {
             Ok(opened) => self.open(opened),
             Err(message) => self.refuse(message),
+        }
+    }
+
+    /// Opens an address that carries a plan, or its link text alone, or whatever else was pasted.
+    fn open_link(self, text: &str) {
+        let found = Fragment::read(text);
+        let opened = Opened::read(found.plan.as_deref().unwrap_or(text));
+        let at = found.at.as_deref().map(|at| instant(at).ok_or(at));
+        match (opened, at) {
+            (Ok(mut opened), None | Some(Ok(_))) => {
+                opened.at = at.and_then(Result::ok);
+                self.open(opened);
+            }
+            // Better said than opened without it: who is asked to come at a time should know it.
+            (Ok(_), Some(Err(at))) => self.refuse(format!(
+                "The start time in this link can't be read: {at}. Ask for the link again."
+            )),
+            (Err(message), _) => self.refuse(message),
         }
     }
 

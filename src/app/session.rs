@@ -92,6 +92,13 @@ pub(super) struct Unfinished {
     stored: StoredRun,
 }
 
+impl Unfinished {
+    /// It goes on by its shared clock, whether one is there or not.
+    pub fn in_step(&self) -> bool {
+        self.at.shared == Some(true)
+    }
+}
+
 impl Session {
     pub fn new(screen: RwSignal<Screen>, store: Store) -> Session {
         let session = Session {
@@ -148,15 +155,27 @@ impl Session {
     /// Starts the class that is open, in the handler of a touch.
     pub fn start(self, opened: &Opened) {
         let run = Run::new(opened.timeline.clone());
+        let total_ms = opened.timeline.total_ms();
+        let at = opened.at;
         self.begin(run, opened, false, |run, now| {
-            run.input(
-                now,
-                Input::Start {
-                    set: None,
-                    lead: false,
-                },
-            );
+            // One that is over is done alone, from its start.
+            let set = at.filter(|at| now - at < total_ms);
+            run.input(now, Input::Start { set, lead: false });
         });
+    }
+
+    /// Where a class at a set instant stands now, for who would join it.
+    pub fn stands(self, opened: &Opened) -> Option<Moment> {
+        let now = self.now();
+        let mut run = Run::new(opened.timeline.clone());
+        run.input(
+            now,
+            Input::Start {
+                set: Some(opened.at?),
+                lead: false,
+            },
+        );
+        Some(run.show(now))
     }
 
     /// Goes on here with the class that runs in another tab, which then ends there.
@@ -168,15 +187,18 @@ impl Session {
         Some(left.opened)
     }
 
-    /// Goes on where a class was left: what lies between is a pause.
+    /// Goes on where a class was left: what lies between is a pause. In a class at a set instant
+    /// it goes on where the class is by now.
     pub fn go_on(self, left: &Unfinished) {
         let Some(run) = replay(&left.opened.timeline, &left.stored) else {
             return;
         };
-        let seen = left.stored.seen;
+        let (seen, in_step) = (left.stored.seen, left.in_step());
         self.begin(run, &left.opened, false, move |run, now| {
-            run.input(seen, Input::Pause);
-            run.input(now, Input::Resume);
+            if !in_step {
+                run.input(seen, Input::Pause);
+                run.input(now, Input::Resume);
+            }
         });
     }
 
@@ -357,14 +379,18 @@ impl Session {
     pub fn unfinished(self) -> Option<Unfinished> {
         self.inner.with_value(|inner| {
             let stored = inner.store.run()?;
-            let opened = Opened::read(&stored.plan).ok()?;
+            let mut opened = Opened::read(&stored.plan).ok()?;
             let run = replay(&opened.timeline, &stored)?;
-            let at = run.show(stored.seen);
-            matches!(at.phase, Phase::Running | Phase::Paused).then_some(Unfinished {
-                opened,
-                at,
-                stored,
-            })
+            opened.at = run.set();
+            let seen = run.show(stored.seen);
+            let now = run.show(inner.clock.now());
+            let at = if seen.shared == Some(true) { now } else { seen };
+            let goes_on = match at.phase {
+                Phase::Running | Phase::Paused => true,
+                Phase::Before => at.shared.is_some(),
+                _ => false,
+            };
+            goes_on.then_some(Unfinished { opened, at, stored })
         })
     }
 

@@ -33,6 +33,24 @@ pub(super) fn day(instant_ms: i64) -> String {
     words.into()
 }
 
+/// An instant with its day and its zone, in the words of the phone's own language.
+pub(super) fn instant(instant_ms: i64) -> String {
+    let options = js_sys::Object::new();
+    for (part, form) in [
+        ("weekday", "short"),
+        ("day", "numeric"),
+        ("month", "short"),
+        ("hour", "2-digit"),
+        ("minute", "2-digit"),
+        ("timeZoneName", "short"),
+    ] {
+        // A plain object takes any field.
+        let _ = js_sys::Reflect::set(&options, &part.into(), &form.into());
+    }
+    let date = js_sys::Date::new(&wasm_bindgen::JsValue::from_f64(instant_ms as f64));
+    date.to_locale_string("default", &options).into()
+}
+
 pub(super) fn phase(kind: SegmentKind) -> &'static str {
     match kind {
         SegmentKind::Ready => "Get ready",

@@ -77,3 +77,26 @@ impl Clock {
         self.offset += self.sleep.shown(monotonic(), js_sys::Date::now());
     }
 }
+
+/// The instant that an RFC 3339 text names, in milliseconds from 1970, UTC.
+#[must_use]
+pub fn instant(text: &str) -> Option<i64> {
+    let ms = js_sys::Date::parse(text);
+    // A 30th of February has the shape of an instant and is none.
+    (crate::link::is_instant(text) && ms.is_finite()).then_some(ms as i64)
+}
+
+/// An instant as an RFC 3339 text in UTC.
+#[must_use]
+pub fn instant_text(ms: i64) -> String {
+    js_sys::Date::new(&wasm_bindgen::JsValue::from_f64(ms as f64))
+        .to_iso_string()
+        .into()
+}
+
+/// The instant of a day and time in the phone's own zone, as a field of a form has it: `2026-11-25T12:30`.
+#[must_use]
+pub fn local_instant(text: &str) -> Option<i64> {
+    let ms = js_sys::Date::parse(text);
+    ms.is_finite().then_some(ms as i64)
+}

@@ -17,7 +17,7 @@ mod tones;
 mod wake_lock;
 
 pub use audio::{Audio, SoundState};
-pub use clock::{Clock, Sleep};
+pub use clock::{Clock, Sleep, instant, instant_text, local_instant};
 pub use file::{read_file, save_file};
 pub use fit::fit;
 pub use launch::{Handed, on_launch};

@@ -45,15 +45,67 @@ impl Fragment {
     }
 }
 
-/// The address of a plan: an app's address without fragment, and the link text.
+/// The address of a plan: an app's address without fragment, the link text, and the RFC 3339
+/// instant of time 0 where the class has one.
 ///
 /// ```
-/// assert_eq!(rungbook::link::join("https://example.org/hall/", "AQx"), "https://example.org/hall/#plan=AQx");
+/// use rungbook::link::join;
+/// let app = "https://example.org/hall/";
+/// assert_eq!(join(app, "AQx", None), "https://example.org/hall/#plan=AQx");
+/// assert_eq!(
+///     join(app, "AQx", Some("2026-11-25T12:30:00Z")),
+///     "https://example.org/hall/#plan=AQx&at=2026-11-25T12:30:00Z"
+/// );
 /// ```
 #[must_use]
-pub fn join(app: &str, plan: &str) -> String {
+pub fn join(app: &str, plan: &str, at: Option<&str>) -> String {
     let app = app.split('#').next().unwrap_or_default();
-    format!("{app}#plan={plan}")
+    // A plus of an offset would be read as a space by some messengers.
+    let at = at.map_or_else(String::new, |at| format!("&at={}", at.replace('+', "%2B")));
+    format!("{app}#plan={plan}{at}")
+}
+
+/// Whether a text has the shape of an RFC 3339 instant (section 5.6): a date, a time, an offset.
+/// What it does not tell is whether there is such a day.
+///
+/// ```
+/// use rungbook::link::is_instant;
+/// for text in ["1985-04-12T23:20:50.52Z", "1996-12-19T16:39:57-08:00", "2026-11-25t12:30:00z"] {
+///     assert!(is_instant(text), "{text}"); // the first two are of RFC 3339, section 5.8
+/// }
+/// for text in ["2026-11-25", "2026-11-25T12:30:00", "2026-11-25T12:30Z", "noon", "", "2026-11-25T12:30:00.Z"] {
+///     assert!(!is_instant(text), "{text}");
+/// }
+/// ```
+#[must_use]
+pub fn is_instant(text: &str) -> bool {
+    fn shaped<'t>(text: &'t str, shape: &str) -> Option<&'t str> {
+        let rest = text.get(shape.len()..)?;
+        let fits = text
+            .bytes()
+            .zip(shape.bytes())
+            .all(|(byte, like)| match like {
+                b'0' => byte.is_ascii_digit(),
+                b'T' => byte.eq_ignore_ascii_case(&b'T'),
+                b'+' => matches!(byte, b'+' | b'-'),
+                like => byte == like,
+            });
+        fits.then_some(rest)
+    }
+    let Some(rest) = shaped(text, "0000-00-00T00:00:00") else {
+        return false;
+    };
+    let offset = match rest.strip_prefix('.') {
+        None => rest,
+        Some(fraction) => {
+            let offset = fraction.trim_start_matches(|digit: char| digit.is_ascii_digit());
+            if offset.len() == fraction.len() {
+                return false;
+            }
+            offset
+        }
+    };
+    offset.eq_ignore_ascii_case("z") || shaped(offset, "+00:00") == Some("")
 }
 
 /// Percent-encoding undone, as far as it is right; messengers add it where none is needed.

@@ -21,7 +21,7 @@ use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 
 use crate::plan::{Plan, PlanError, limits};
 
-pub use fragment::{Fragment, join};
+pub use fragment::{Fragment, is_instant, join};
 
 /// The version of the form that [`encode`] writes.
 const VERSION: u8 = 1;

@@ -172,6 +172,12 @@ impl Run {
         &self.log
     }
 
+    /// The instant of class time 0, of a class at a set instant.
+    #[must_use]
+    pub fn set(&self) -> Option<i64> {
+        self.state.stand.set
+    }
+
     /// The options in force.
     #[must_use]
     pub fn ways(&self) -> &Ways {
@@ -371,7 +377,12 @@ impl Run {
     pub fn record(&self, now: i64) -> Record {
         let (stand, _) = self.stand(now, &mut |_| {});
         let reached_end = stand.phase == Phase::Done && !self.state.stopped;
-        Record::new(&self.timeline, &self.spans(now), reached_end)
+        Record::new(
+            &self.timeline,
+            &self.spans(now),
+            reached_end,
+            stand.set.is_some(),
+        )
     }
 }
 

@@ -29,10 +29,12 @@ pub struct Record {
     pub work: Vec<(usize, Did)>,
     /// The class was left by its end, not by being stopped.
     pub reached_end: bool,
+    /// Class time at which a class at a set instant was joined; 0: from its start.
+    pub joined_ms: i64,
 }
 
 impl Record {
-    pub(super) fn new(timeline: &Timeline, spans: &[Span], reached_end: bool) -> Record {
+    pub(super) fn new(timeline: &Timeline, spans: &[Span], reached_end: bool, set: bool) -> Record {
         let total = |phase| -> i64 {
             spans
                 .iter()
@@ -45,6 +47,7 @@ impl Record {
             .filter(|span| span.phase == Phase::Running)
             .map(|span| (span.class_from, span.class_to))
             .collect();
+        let joined_ms = ran.first().filter(|_| set).map_or(0, |(from, _)| *from);
         ran.sort_unstable();
         let mut worked_ms = 0;
         let mut work = Vec::new();
@@ -75,6 +78,7 @@ impl Record {
             worked_ms,
             work,
             reached_end,
+            joined_ms,
         }
     }
 

@@ -3,6 +3,7 @@
 use leptos::prelude::*;
 
 use super::super::live::{nothing, part};
+use super::super::set_time::rejoin;
 use super::super::shell;
 use crate::device::SoundState;
 use crate::run::{Input, Phase, Shift};
@@ -77,6 +78,7 @@ pub(super) fn controls(unwell: RwSignal<bool>) -> AnyView {
             </div>
             <div class="last">
                 {undo}
+                {rejoin()}
                 <button class="stop" data-testid="unwell" on:click=stop>"Stop, I feel unwell"</button>
             </div>
         </nav>

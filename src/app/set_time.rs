@@ -1,0 +1,102 @@
+//! A class at a set instant: when that is here, and where the class stands.
+
+use leptos::prelude::*;
+
+use super::live::{Part, live, nothing, part};
+use super::{Opened, shell, text};
+use crate::device::Timer;
+use crate::run::{Moment, Phase};
+
+/// Where a class at a set instant stands, brought up to date while it is looked at.
+#[derive(Clone, Copy)]
+pub(super) struct SetTime {
+    at: Option<i64>,
+    moment: RwSignal<Option<Moment>>,
+}
+
+/// Time until the start is told by the second from here on.
+const BY_SECOND_MS: i64 = 90_000;
+
+impl SetTime {
+    pub fn of(opened: &Opened) -> SetTime {
+        let session = shell().session;
+        let moment = RwSignal::new(session.stands(opened));
+        let timer = StoredValue::new_local(Timer::default());
+        let opened = opened.clone();
+        let at = opened.at;
+        Effect::new(move |_| {
+            let Some(now) = moment.get() else { return };
+            let left = -now.class_ms;
+            let wait = match now.phase {
+                Phase::Before if left <= BY_SECOND_MS => (left - 1).rem_euclid(1_000) + 1,
+                Phase::Before => (left - 1).rem_euclid(60_000) + 1,
+                Phase::Running => 60_000 - now.class_ms.rem_euclid(60_000),
+                _ => return,
+            };
+            let opened = opened.clone();
+            timer.update_value(|timer| {
+                timer.set(wait, move || {
+                    moment.try_set(session.stands(&opened));
+                });
+            });
+        });
+        SetTime { at, moment }
+    }
+
+    /// What the button that starts the class says.
+    pub fn start_words(self) -> &'static str {
+        match self.moment.get().map(|moment| moment.phase) {
+            Some(Phase::Before) => "Wait for the start",
+            Some(Phase::Running) => "Join it now",
+            _ => "Start",
+        }
+    }
+
+    /// The start in the phone's own zone, and how far it is.
+    pub fn line(self) -> AnyView {
+        let Some(at) = self.at else { return nothing() };
+        let when = text::instant(at);
+        let stands = live(move || match self.moment.get() {
+            Some(now) if now.phase == Phase::Before => {
+                let left = -now.class_ms;
+                let left = if left > BY_SECOND_MS {
+                    text::length((left + 59_999) / 60_000 * 60_000)
+                } else {
+                    text::length((left + 999) / 1_000 * 1_000)
+                };
+                format!("It starts in {left}, on every phone at once.")
+            }
+            Some(now) if now.phase == Phase::Running => {
+                let minute = now.class_ms / 60_000 + 1;
+                format!(
+                    "It runs now, in minute {minute}. Warm up for a moment before you join hard work."
+                )
+            }
+            _ => "It is over. Start begins it anew, for you alone.".to_owned(),
+        });
+        view! {
+            <section class="notice" data-testid="set-time">
+                <p><strong>"Starts " {when}</strong></p>
+                <p aria-live="polite">{stands}</p>
+            </section>
+        }
+        .into_any()
+    }
+}
+
+/// The way back to the shared clock, for who paused or skipped.
+pub(super) fn rejoin() -> Part {
+    let session = shell().session;
+    let left = Memo::new(move |_| session.moment.get().shared == Some(false));
+    part(move || {
+        if !left.get() {
+            return nothing();
+        }
+        view! {
+            <button class="rejoin" data-testid="rejoin" on:click=move |_| session.act(crate::run::Input::Rejoin)>
+                "Back in step"
+            </button>
+        }
+        .into_any()
+    })
+}
