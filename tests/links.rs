@@ -1,4 +1,5 @@
-//! Writes the link texts that the end-to-end tests open, and checks that each comes back whole.
+//! Writes the link texts that the end-to-end tests open, and checks that each comes back whole; and
+//! the tones of each class, to which they hold what reaches the loudspeaker.
 #![cfg(not(target_arch = "wasm32"))]
 #![allow(clippy::unwrap_used, clippy::panic, missing_docs)]
 
@@ -6,8 +7,12 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use rungbook::cue::{Call, CallLevel, Calling, notes};
 use rungbook::link;
 use rungbook::plan::Plan;
+use rungbook::run::{Input, Run};
+use rungbook::timeline::Timeline;
+use serde_json::{Value, json};
 
 /// Where the plans are that are opened in the browser; a link is named after its file.
 const FOLDERS: [&str; 2] = ["src/demos", "tests/e2e/plans"];
@@ -25,12 +30,14 @@ fn plans(root: &Path) -> Vec<PathBuf> {
 fn the_links_of_the_end_to_end_tests_are_written_and_read_back() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let mut links = BTreeMap::new();
+    let mut sounds = BTreeMap::new();
     for path in plans(root) {
         let name = path.file_stem().unwrap().to_string_lossy().into_owned();
         let plan = Plan::from_json(&fs::read_to_string(&path).unwrap())
             .unwrap_or_else(|e| panic!("{}: {e}", path.display()));
         let link = link::encode(&plan);
         assert_eq!(link::decode(&link).as_ref(), Ok(&plan), "{name}");
+        sounds.insert(name.clone(), tones(&plan));
         assert_eq!(links.insert(name, link), None, "two plans of one name");
     }
     assert!(links.len() >= 8, "the plans have gone missing");
@@ -39,4 +46,26 @@ fn the_links_of_the_end_to_end_tests_are_written_and_read_back() {
     fs::create_dir_all(&target).unwrap();
     let text = serde_json::to_string_pretty(&links).unwrap();
     fs::write(target.join("e2e-links.json"), text).unwrap();
+    let text = serde_json::to_string(&sounds).unwrap();
+    fs::write(target.join("e2e-cues.json"), text).unwrap();
+}
+
+/// What sounds in a class from its start to its end: class time, the call, where its notes begin.
+fn tones(plan: &Plan) -> Value {
+    let timeline = Timeline::new(plan);
+    let far = timeline.total_ms() + 1;
+    let mut run = Run::new(timeline);
+    run.call(Calling {
+        level: CallLevel::Tones,
+        ..Calling::default()
+    });
+    let set = None;
+    run.input(0, Input::Start { set, lead: false });
+    let sounding = run.sound(0, far);
+    let tone = |at: i64, call: Call| {
+        let onsets: Vec<i64> = notes(call).iter().map(|note| note.from_ms).collect();
+        let name = format!("{call:?}").to_lowercase();
+        json!({ "at_ms": at, "call": name, "onsets_ms": onsets })
+    };
+    sounding.iter().map(|one| tone(one.at, one.call)).collect()
 }

@@ -1,4 +1,4 @@
-//! What holds for every plan: the timeline, the file, the cues. Where a property needs to know
+//! What holds for every plan: the timeline, the file. Where a property needs to know
 //! what should come out, it is derived here from the format's text, apart from the code under test.
 #![cfg(not(target_arch = "wasm32"))]
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
@@ -23,7 +23,6 @@ use proptest::sample::{Index, select};
 use serde_json::Value;
 
 use common::{Found, cases, found, plan};
-use rungbook::cue::{COUNTED_WORK_MS, Call, Cue, Ways, changes_at_half, cues};
 use rungbook::link::{decode, encode};
 use rungbook::plan::{Block, BlockKind, ByRound, Direction, Entry, Hand, Move, Plan, Sides};
 use rungbook::timeline::{RungKind, Segment, SegmentKind, Side, Timeline, Totals};
@@ -533,104 +532,6 @@ fn ladder(n: u32, direction: Direction) -> Plan {
             .collect(),
         blocks: vec![block],
         ..Plan::default()
-    }
-}
-
-// ---- The cues ----
-
-/// Ways for the moves of a plan: some of them, some that are not there.
-fn ways(plan: &Plan, picks: &[(Index, Index)]) -> Ways {
-    picks
-        .iter()
-        .map(|(of, option)| {
-            let of = of.index(plan.moves.len() + 1);
-            let options = plan.moves.get(of).map_or(0, |one| one.options.len());
-            (of, option.index(options + 1))
-        })
-        .collect()
-}
-
-fn picks() -> impl Strategy<Value = Vec<(Index, Index)>> {
-    vec((any::<Index>(), any::<Index>()), 0..4)
-}
-
-proptest! {
-    #![proptest_config(cases(192))]
-
-    #[test]
-    fn every_work_segment_has_its_go_its_end_and_its_counts(plan in plan(), picks in picks()) {
-        let timeline = Timeline::new(&plan);
-        let all = cues(&timeline, &ways(&plan, &picks));
-        let calls = |i: usize, call: Call| -> Vec<i64> {
-            all.iter().filter(|c| (c.segment, c.call) == (i, call)).map(|c| c.at_ms).collect()
-        };
-        // Where the work before ends, or the class begins: from there on time is free.
-        let mut free_from = 0;
-        for (i, s) in work_segments(&timeline) {
-            prop_assert_eq!(calls(i, Call::Go), [s.start_ms]);
-            prop_assert_eq!(calls(i, Call::End), [s.end_ms]);
-            for n in [1, 2, 3] {
-                let mut expected = Vec::new();
-                if s.start_ms - i64::from(n) * 1000 >= free_from {
-                    expected.push(s.start_ms - i64::from(n) * 1000);
-                }
-                if s.len_ms() >= COUNTED_WORK_MS {
-                    expected.push(s.end_ms - i64::from(n) * 1000);
-                }
-                prop_assert_eq!(calls(i, Call::Count(n)), expected);
-            }
-            free_from = s.end_ms;
-        }
-        prop_assert!(all.iter().all(|c| timeline.segments()[c.segment].is_work()));
-        prop_assert!(all.iter().all(|c| matches!(
-            c.call,
-            Call::Go | Call::End | Call::Half | Call::Count(1..=3)
-        )));
-    }
-
-    #[test]
-    fn cues_are_sorted_and_lie_in_the_class(plan in plan(), picks in picks()) {
-        let timeline = Timeline::new(&plan);
-        let all = cues(&timeline, &ways(&plan, &picks));
-        prop_assert!(all.windows(2).all(|pair| pair[0].at_ms <= pair[1].at_ms));
-        prop_assert!(all.iter().all(|c| (0..=timeline.total_ms()).contains(&c.at_ms)));
-        // An end and the go that touches it: the end first.
-        for pair in all.windows(2).filter(|pair| pair[0].at_ms == pair[1].at_ms) {
-            prop_assert!((pair[0].call, pair[1].call) != (Call::Go, Call::End));
-        }
-    }
-
-    #[test]
-    fn half_time_is_called_where_sides_change(plan in plan(), picks in picks()) {
-        let timeline = Timeline::new(&plan);
-        let ways = ways(&plan, &picks);
-        let all = cues(&timeline, &ways);
-        for (i, s) in work_segments(&timeline) {
-            let of = s.move_at.unwrap();
-            let option = ways.get(&of).and_then(|option| plan.moves[of].options.get(*option));
-            let changes = matches!(s.side, Side::Half { .. })
-                // In a window one changes at one's own pace.
-                || (timeline.tasks_of(s).is_empty()
-                    && option.is_some_and(|option| option.switch_at_half));
-            prop_assert_eq!(changes_at_half(&timeline, s, &ways), changes);
-            let halves: Vec<i64> = all
-                .iter()
-                .filter(|c| (c.segment, c.call) == (i, Call::Half))
-                .map(|c| c.at_ms)
-                .collect();
-            let expected: &[i64] = if changes { &[s.start_ms + s.len_ms() / 2] } else { &[] };
-            prop_assert_eq!(halves, expected);
-        }
-    }
-
-    #[test]
-    fn another_way_changes_half_calls_alone(plan in plan(), picks in picks()) {
-        let timeline = Timeline::new(&plan);
-        let without_halves = |ways: &Ways| -> Vec<Cue> {
-            let all = cues(&timeline, ways).into_iter();
-            all.filter(|cue| cue.call != Call::Half).collect()
-        };
-        prop_assert_eq!(without_halves(&ways(&plan, &picks)), without_halves(&Ways::new()));
     }
 }
 

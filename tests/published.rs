@@ -11,7 +11,7 @@
 mod common;
 
 use common::plan_file;
-use rungbook::cue::{Call, Ways, cues};
+use rungbook::cue::{Call, CallLevel, Calling, Ways, calls};
 use rungbook::demos::DEMOS;
 use rungbook::link::decode;
 use rungbook::plan::{BlockKind, Plan, Sides};
@@ -180,16 +180,20 @@ fn class(moves: &str, blocks: &str) -> Timeline {
 const SIDED: &str = r#"{"id":"lunge","name":"Lunge","sided":true}"#;
 const BOTH: &str = r#"{"id":"squat","name":"Squat"},{"id":"row","name":"Row"}"#;
 
-/// Common practice, no source: of a 30 s interval the side change is called at 15 s, and a go is
-/// counted in with three, two, one.
+/// Common practice, no source: of a 30 s interval the side change is called at 15 s, ten and five
+/// seconds to go are called, and a go and an end are counted in with three, two, one.
 #[test]
 fn thirty_seconds_change_sides_at_fifteen_and_are_counted_in() {
     let block = r#"{"kind":"flow","steps":["lunge"],"work":30,"sides":"half"}"#;
     let timeline = class(SIDED, block);
-    let calls: Vec<(i64, Call)> = cues(&timeline, &Ways::new())
+    let tones = Calling {
+        level: CallLevel::Tones,
+        ..Calling::default()
+    };
+    let calls: Vec<(i64, Call)> = calls(&timeline, &Ways::new(), tones)
+        .cues
         .into_iter()
         .map(|cue| ((cue.at_ms - 10_000) / 1000, cue.call))
-        .take_while(|(at, _)| *at <= 15)
         .collect();
     assert_eq!(
         calls,
@@ -199,6 +203,12 @@ fn thirty_seconds_change_sides_at_fifteen_and_are_counted_in() {
             (-1, Call::Count(1)),
             (0, Call::Go),
             (15, Call::Half),
+            (20, Call::Ten),
+            (25, Call::Five),
+            (27, Call::Count(3)),
+            (28, Call::Count(2)),
+            (29, Call::Count(1)),
+            (30, Call::End),
         ]
     );
 }

@@ -1454,6 +1454,30 @@ proptest! {
     }
 
     #[test]
+    fn what_is_said_does_not_depend_on_how_often_it_is_asked_and_fits(
+        (timeline, inputs) in wild_run(),
+        some in some_looks(),
+        part in 0..=60_000i64,
+    ) {
+        let inputs = at_instants(&inputs);
+        let run = run_of(&timeline, &inputs);
+        for now in looks(&inputs, &some) {
+            let end = now + 60_000;
+            let whole = run.say(now, end);
+            for middle in whole.iter().flat_map(|one| [one.at, one.at + 1]).chain([now + part]) {
+                let mut parted = run.say(now, middle);
+                parted.extend(run.say(middle, end));
+                prop_assert_eq!(&parted, &whole, "parted {} ms on", middle - now);
+            }
+            for one in &whole {
+                prop_assert!((now..end).contains(&one.at) && one.fits(one.at));
+                let show = run.show(one.at);
+                prop_assert!(matches!(show.phase, Phase::Running | Phase::Before), "{:?}", show.phase);
+            }
+        }
+    }
+
+    #[test]
     fn what_sounds_is_true(
         (timeline, inputs) in wild_run(),
         some in some_looks(),
@@ -1483,7 +1507,15 @@ proptest! {
                 let segment = &timeline.segments()[i];
                 prop_assert!(segment.is_work());
                 let at_ms = match one.call {
-                    Call::Go => segment.start_ms,
+                    Call::Go | Call::Over => segment.start_ms,
+                    Call::Ten => segment.end_ms - 10_000,
+                    Call::Five => segment.end_ms - 5_000,
+                    Call::Mark => {
+                        let marks = &timeline.entry_of(segment).unwrap().marks;
+                        let at = (show.class_ms - segment.start_ms) / 1000;
+                        prop_assert!(marks.iter().any(|mark| i64::from(mark.at) == at));
+                        segment.start_ms + at * 1000
+                    }
                     Call::Half => segment.half_ms(),
                     Call::End => segment.end_ms,
                     Call::Count(n) => {
@@ -1499,15 +1531,16 @@ proptest! {
                     Call::End => prop_assert!(matches!(show.phase, Phase::Running | Phase::Done)),
                     _ => prop_assert_eq!(show.phase, Phase::Running),
                 }
-                if one.call == Call::Go {
+                if matches!(one.call, Call::Go | Call::Over) {
                     prop_assert_eq!(show.segment, Some(i));
                 }
                 if let Call::Count(n) = one.call {
                     // It leads to what it counts to.
                     let to = one.at + i64::from(n) * 1000;
+                    // An end gives way to the go of the work that touches it.
                     let leads = further.iter().any(|next| {
-                        (next.at, next.segment) == (to, one.segment)
-                            && matches!(next.call, Call::Go | Call::End)
+                        let go = matches!(next.call, Call::Go | Call::Over);
+                        next.at == to && (go || (next.call, next.segment) == (Call::End, one.segment))
                     });
                     prop_assert!(leads, "a count of {} at {} ms leads nowhere", n, show.class_ms);
                 }
@@ -1527,7 +1560,10 @@ proptest! {
         let sounding = run.sound(last, far);
         let heard = |i: usize, call: Call, at: i64| {
             sounding.iter().any(|one| {
-                one.at == at && one.call == call && (one.segment == Some(i) || one.segment.is_none())
+                let go = matches!(one.call, Call::Go | Call::Over);
+                let own = one.segment == Some(i) || one.segment.is_none();
+                // An end gives way to the go of the work that touches it.
+                one.at == at && (go && call == Call::End || own && (one.call == call || go && call == Call::Go))
             })
         };
         for span in run.spans(far).iter().filter(|s| s.phase == Phase::Running && s.to > last) {

@@ -1,35 +1,96 @@
-//! What is called, and when: segments and the chosen options -> cues at exact class times.
+//! What is called, and when: segments and the chosen options -> calls at exact class times.
 //!
-//! The rules, by what stands around the go (common practice, no source):
+//! The rules, by the length of the work (common practice, no source, but for the rate of speech):
 //!
-//! | cue | when |
-//! | --- | --- |
-//! | three, two, one | the last three seconds before a go, as far as the gap before it reaches; before the end of work of [`COUNTED_WORK_MS`] and more |
-//! | go | at the start of every work segment |
-//! | half | at half time of work that changes sides there, by the plan or by the chosen option |
-//! | end | at the end of every work segment |
+//! | call | where | tones | short | full |
+//! | --- | --- | --- | --- | --- |
+//! | three, two, one | before a go, as far as the gap reaches; before the end of work of 8 s and more | tone | tone | tone |
+//! | go | every start of work | tone | tone | tone |
+//! | over | in place of the go, where the other side of the same move starts | tone | tone | tone |
+//! | half time | work that changes sides there, by the plan or by the chosen option | tone | tone, spoken | tone, spoken |
+//! | half time | other work of 30 s and more | - | - | tone, spoken |
+//! | ten to go | work of 30 s and more | tone | spoken | spoken |
+//! | five to go | work of 20 s and more | tone | spoken | spoken |
+//! | an entry's marks | inside the work | tone | spoken | spoken |
+//! | end | every end of work | tone | tone | tone |
+//! | get ready: the next move and side | the gap before it | - | spoken | spoken, with number, kit and a note |
+//! | a new block and its kit | the gap before it | - | its kit, if new | its name and its kit |
+//! | a demo | the demo | - | its name | its name and how-to |
+//! | an interlude | the interlude | - | its name | its words |
+//!
+//! **What gives way.** Class time never does: no call moves another, and none changes the class.
+//! - Nothing is spoken over a countdown: the last word has ended half a second before the three.
+//! - Of two tones in one millisecond the more urgent one sounds: go, half time, end, count, ten,
+//!   five, mark.
+//! - Half time, ten, five and marks keep their instant. Where two would be spoken over each other,
+//!   a change of sides comes before a mark, a mark before ten, ten before five, five before a plain
+//!   half time; what gives way sounds as its tone.
+//! - What is said in a gap keeps to the gap. The next move comes first and ends last; it takes
+//!   fewer words where there is less room. Where the gap has no room at all, it is said in the last
+//!   15 s of the work before, between the calls there. A block, a demo and an interlude take what
+//!   is left, from the start of theirs, with fewer words or none.
+//!
+//! How long words take is [`speech_ms`].
+
+mod phrases;
+mod tones;
+mod words;
+
+pub use phrases::{Phrase, Topic};
+pub use tones::{MOST_HERTZ, Note, notes, tone_ms};
+pub use words::Tongue;
 
 use std::collections::BTreeMap;
 
+use crate::plan::Choice;
 use crate::timeline::{Segment, Side, Timeline};
 
 /// Work that is shorter than this ends without a count: its go and its count would run together.
 pub const COUNTED_WORK_MS: i64 = 8_000;
+/// Work from this length on has its ten, and at the full level its half time.
+pub const TEN_WORK_MS: i64 = 30_000;
+/// Work from this length on has its five.
+pub const FIVE_WORK_MS: i64 = 20_000;
+/// Words a minute: a usual speaking rate (Krause 1995 has 100 for clear speech).
+pub const WORDS_A_MINUTE: i64 = 150;
 
-/// What is called.
+/// What is called by a tone.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Call {
     /// Three, two or one second to go.
     Count(u8),
+    /// Ten seconds to go.
+    Ten,
+    /// Five seconds to go.
+    Five,
+    /// An extra call of the plan.
+    Mark,
     /// Half time: change sides.
     Half,
     /// The work ends.
     End,
     /// The work starts.
     Go,
+    /// The work starts on the other side.
+    Over,
 }
 
-/// A call at a class time.
+impl Call {
+    /// Of two tones in one millisecond the one with the lower value sounds.
+    pub(crate) fn urgency(self) -> u8 {
+        match self {
+            Call::Go | Call::Over => 0,
+            Call::Half => 1,
+            Call::End => 2,
+            Call::Count(_) => 3,
+            Call::Ten => 4,
+            Call::Five => 5,
+            Call::Mark => 6,
+        }
+    }
+}
+
+/// A tone at a class time.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Cue {
     /// Milliseconds of class time.
@@ -40,34 +101,77 @@ pub struct Cue {
     pub segment: usize,
 }
 
+/// How much is called.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum CallLevel {
+    /// Tones alone.
+    Tones,
+    /// The next move, the sides and the time left are spoken.
+    #[default]
+    Short,
+    /// How-tos, kit and interludes too.
+    Full,
+}
+
+/// How a member wants to be called.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub struct Calling {
+    /// How much.
+    pub level: CallLevel,
+    /// In which language.
+    pub tongue: Tongue,
+}
+
 /// The option that a member chose for a move, by their places in the plan. A move that is not
 /// there is done as written.
 pub type Ways = BTreeMap<usize, usize>;
 
-/// All cues of a class, in order.
+/// All that is called in a class.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Calls {
+    /// The tones, in order.
+    pub cues: Vec<Cue>,
+    /// What is spoken, in order. No two overlap.
+    pub phrases: Vec<Phrase>,
+}
+
+/// How long words take to say, in milliseconds, at [`WORDS_A_MINUTE`].
 ///
 /// ```
-/// use rungbook::cue::{Call, Ways, cues};
+/// use rungbook::cue::speech_ms;
+/// assert_eq!(speech_ms("one two three four five six seven eight nine ten eleven twelve"), 4_800);
+/// ```
+#[must_use]
+pub fn speech_ms(text: &str) -> i64 {
+    text.split_whitespace().count() as i64 * 60_000 / WORDS_A_MINUTE
+}
+
+/// All calls of a class.
+///
+/// ```
+/// use rungbook::cue::{Call, CallLevel, Calling, Tongue, Ways, calls};
 /// use rungbook::{plan::Plan, timeline::Timeline};
 /// let plan = Plan::from_json(r#"{
-///     "format": "rungbook-plan", "version": 1, "title": "One", "ready": 2,
+///     "format": "rungbook-plan", "version": 1, "title": "One", "ready": 8,
 ///     "moves": [ { "id": "squat", "name": "Squat" } ],
 ///     "blocks": [ { "kind": "flow", "steps": ["squat"], "work": 5 } ]
 /// }"#)?;
-/// let calls: Vec<_> = cues(&Timeline::new(&plan), &Ways::new())
-///     .into_iter()
-///     .map(|cue| (cue.at_ms, cue.call))
-///     .collect();
-/// assert_eq!(calls, [
-///     (0, Call::Count(2)), (1_000, Call::Count(1)), (2_000, Call::Go), (7_000, Call::End),
+/// let how = Calling { level: CallLevel::Short, tongue: Tongue::English };
+/// let calls = calls(&Timeline::new(&plan), &Ways::new(), how);
+/// let cues: Vec<_> = calls.cues.iter().map(|cue| (cue.at_ms, cue.call)).collect();
+/// assert_eq!(cues, [
+///     (5_000, Call::Count(3)), (6_000, Call::Count(2)), (7_000, Call::Count(1)),
+///     (8_000, Call::Go), (13_000, Call::End),
 /// ]);
+/// // Two words take 0.8 s, and end half a second before the three.
+/// let [said] = calls.phrases.as_slice() else { panic!() };
+/// assert_eq!((said.at_ms, &*said.text), (3_700, "First: Squat"));
 /// # Ok::<(), rungbook::plan::PlanError>(())
 /// ```
 #[must_use]
-pub fn cues(timeline: &Timeline, ways: &Ways) -> Vec<Cue> {
+pub fn calls(timeline: &Timeline, ways: &Ways, calling: Calling) -> Calls {
     let mut cues = Vec::new();
-    // Where the last work ended: a count before a go does not reach back into it.
-    let mut free_from = 0;
+    let mut before: Option<&Segment> = None;
     for (i, segment) in timeline.segments().iter().enumerate() {
         if !segment.is_work() {
             continue;
@@ -79,29 +183,57 @@ pub fn cues(timeline: &Timeline, ways: &Ways) -> Vec<Cue> {
                 segment: i,
             });
         };
-        count(segment.start_ms, free_from, &mut put);
-        put(segment.start_ms, Call::Go);
-        if changes_at_half(timeline, segment, ways) {
+        // A count before a go does not reach back into the work before.
+        let free_from = before.map_or(0, |before| before.end_ms);
+        for n in 1..=counts_before(segment.start_ms - free_from) {
+            put(segment.start_ms - i64::from(n) * 1000, Call::Count(n));
+        }
+        let over = before.is_some_and(|before| is_other_side(before, segment));
+        put(segment.start_ms, if over { Call::Over } else { Call::Go });
+        let long = segment.len_ms() >= TEN_WORK_MS && calling.level == CallLevel::Full;
+        if long || changes_at_half(timeline, segment, ways) {
             put(segment.half_ms(), Call::Half);
         }
+        if calling.level == CallLevel::Tones {
+            for moment in phrases::moments(timeline, segment) {
+                put(moment.at_ms, moment.call);
+            }
+        }
         if segment.len_ms() >= COUNTED_WORK_MS {
-            count(segment.end_ms, segment.start_ms, &mut put);
+            for n in [3, 2, 1] {
+                put(segment.end_ms - i64::from(n) * 1000, Call::Count(n));
+            }
         }
         put(segment.end_ms, Call::End);
-        free_from = segment.end_ms;
+        before = Some(segment);
+    }
+    let mut phrases = Vec::new();
+    if calling.level != CallLevel::Tones {
+        phrases = phrases::phrases(timeline, ways, calling, &mut cues);
     }
     // An end and the go that touches it stand in one millisecond: the end first.
     cues.sort_unstable();
-    cues
+    Calls { cues, phrases }
 }
 
-fn count(to_ms: i64, from_ms: i64, put: &mut impl FnMut(i64, Call)) {
-    for n in [3, 2, 1] {
-        let at_ms = to_ms - i64::from(n) * 1000;
-        if at_ms >= from_ms {
-            put(at_ms, Call::Count(n));
-        }
-    }
+/// How many counts a gap before a go has room for.
+fn counts_before(gap_ms: i64) -> u8 {
+    (gap_ms / 1000).clamp(0, 3) as u8
+}
+
+/// Whether work is the other side of the work right before it.
+pub(crate) fn is_other_side(before: &Segment, segment: &Segment) -> bool {
+    let sides = (before.side, segment.side);
+    matches!(sides, (Side::Right, Side::Left) | (Side::Left, Side::Right))
+        && before.move_at == segment.move_at
+}
+
+/// The option that is chosen for a segment's move.
+#[must_use]
+pub fn chosen<'t>(timeline: &'t Timeline, segment: &Segment, ways: &Ways) -> Option<&'t Choice> {
+    let at = segment.move_at?;
+    let option = *ways.get(&at)?;
+    timeline.plan().moves.get(at)?.options.get(option)
 }
 
 /// Whether the sides change at half time, by the plan or by the chosen option.
@@ -114,11 +246,7 @@ pub fn changes_at_half(timeline: &Timeline, segment: &Segment, ways: &Ways) -> b
     if !timeline.tasks_of(segment).is_empty() {
         return false;
     }
-    let chosen = segment.move_at.and_then(|at| {
-        let option = *ways.get(&at)?;
-        timeline.plan().moves.get(at)?.options.get(option)
-    });
-    chosen.is_some_and(|option| option.switch_at_half)
+    chosen(timeline, segment, ways).is_some_and(|option| option.switch_at_half)
 }
 
 #[cfg(test)]
@@ -135,28 +263,19 @@ mod tests {
         Timeline::new(&Plan::from_json(&text).expect("a good plan"))
     }
 
-    fn calls(timeline: &Timeline, ways: &Ways) -> Vec<(i64, Call)> {
-        cues(timeline, ways)
+    fn at(level: CallLevel) -> Calling {
+        Calling {
+            level,
+            tongue: Tongue::English,
+        }
+    }
+
+    fn tones(timeline: &Timeline, ways: &Ways, level: CallLevel) -> Vec<(i64, Call)> {
+        calls(timeline, ways, at(level))
+            .cues
             .into_iter()
             .map(|cue| (cue.at_ms, cue.call))
             .collect()
-    }
-
-    #[test]
-    fn every_work_segment_has_its_go_and_its_end() {
-        let t = timeline(r#"[{"kind":"rounds","moves":["a","s"],"rounds":3,"work":20,"rest":1}]"#);
-        let all = cues(&t, &Ways::new());
-        for (i, s) in t.segments().iter().enumerate().filter(|(_, s)| s.is_work()) {
-            let here = |call, at_ms| {
-                all.iter()
-                    .filter(|c| c.segment == i && c.call == call && c.at_ms == at_ms)
-                    .count()
-            };
-            assert_eq!(
-                (here(Call::Go, s.start_ms), here(Call::End, s.end_ms)),
-                (1, 1)
-            );
-        }
     }
 
     #[test]
@@ -164,7 +283,7 @@ mod tests {
         // 1 s of rest: only "one" fits before the second go.
         let t = timeline(r#"[{"kind":"rounds","moves":["a","a"],"work":5,"rest":1}]"#);
         assert_eq!(
-            calls(&t, &Ways::new())[3..],
+            tones(&t, &Ways::new(), CallLevel::Short)[3..],
             [
                 (10_000, Call::Go),
                 (15_000, Call::Count(1)),
@@ -178,14 +297,51 @@ mod tests {
     #[test]
     fn half_is_called_for_sides_and_for_an_option_that_changes_there() {
         let t = timeline(r#"[{"kind":"flow","steps":["a","s"],"work":[25],"sides":"half"}]"#);
-        let half = |ways: &Ways| -> Vec<i64> {
-            cues(&t, ways)
+        let half = |ways: &Ways, level| -> Vec<i64> {
+            tones(&t, ways, level)
                 .into_iter()
-                .filter(|cue| cue.call == Call::Half)
-                .map(|cue| cue.at_ms)
+                .filter(|(_, call)| *call == Call::Half)
+                .map(|(at_ms, _)| at_ms)
                 .collect()
         };
-        assert_eq!(half(&Ways::new()), [35_000 + 12_500]);
-        assert_eq!(half(&Ways::from([(0, 0)])), [22_500, 47_500]);
+        for level in [CallLevel::Tones, CallLevel::Short, CallLevel::Full] {
+            assert_eq!(half(&Ways::new(), level), [35_000 + 12_500]);
+            assert_eq!(half(&Ways::from([(0, 0)]), level), [22_500, 47_500]);
+        }
+        // Long work without a change has its half time at the full level alone.
+        let t = timeline(r#"[{"kind":"flow","steps":["a"],"work":30}]"#);
+        let has = |level| tones(&t, &Ways::new(), level).contains(&(25_000, Call::Half));
+        assert!(!has(CallLevel::Tones) && !has(CallLevel::Short) && has(CallLevel::Full));
+    }
+
+    #[test]
+    fn ten_and_five_go_by_the_length_of_the_work() {
+        for (work, ten, five) in [
+            (19, false, false),
+            (20, false, true),
+            (29, false, true),
+            (30, true, true),
+        ] {
+            let t = timeline(&format!(
+                r#"[{{"kind":"flow","steps":["a"],"work":{work}}}]"#
+            ));
+            let end = t.total_ms();
+            let cues = tones(&t, &Ways::new(), CallLevel::Tones);
+            assert_eq!(cues.contains(&(end - 10_000, Call::Ten)), ten, "{work}");
+            assert_eq!(cues.contains(&(end - 5_000, Call::Five)), five, "{work}");
+        }
+    }
+
+    #[test]
+    fn the_other_side_has_a_go_of_its_own() {
+        let t =
+            timeline(r#"[{"kind":"rounds","moves":["s","a"],"rounds":2,"work":10,"change":5}]"#);
+        let gos: Vec<_> = tones(&t, &Ways::new(), CallLevel::Tones)
+            .into_iter()
+            .map(|(_, call)| call)
+            .filter(|call| matches!(call, Call::Go | Call::Over))
+            .collect();
+        use Call::{Go, Over};
+        assert_eq!(gos, [Go, Over, Go, Go, Over, Go]);
     }
 }

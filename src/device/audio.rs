@@ -7,7 +7,7 @@
 use web_sys::{AudioContext, AudioContextState, GainNode};
 
 use super::clock::Clock;
-use super::tones::{play, tone_ms};
+use super::tones::play;
 use crate::cue::Call;
 use crate::run::Sounding;
 

@@ -27,5 +27,5 @@ pub use offline::{Kept, Offline, OfflineState, is_installed, keep_storage};
 pub use share::{Shared, share};
 pub use store::{Shelf, Store, StoreError, StoredClass, StoredRun};
 pub use timer::Timer;
-pub use tones::{play, tone_ms};
+pub use tones::play;
 pub use wake_lock::WakeLock;

@@ -38,7 +38,7 @@ pub use state::{BACK_MS, COUNT_IN_MS, Phase, Shift, Span};
 
 use std::sync::Arc;
 
-use crate::cue::{Call, Cue, Ways, cues};
+use crate::cue::{Call, Calling, Calls, Topic, Ways, calls, speech_ms};
 use crate::plan::Hand;
 use crate::timeline::Timeline;
 use state::{Stand, State};
@@ -52,7 +52,8 @@ pub struct Run {
     timeline: Arc<Timeline>,
     log: Log,
     state: State,
-    cues: Vec<Cue>,
+    calling: Calling,
+    calls: Calls,
 }
 
 /// What to show at an instant.
@@ -89,6 +90,27 @@ pub struct Sounding {
     pub segment: Option<usize>,
 }
 
+/// A phrase with its instant.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Saying {
+    /// Milliseconds of the device's clock at which the first word begins.
+    pub at: i64,
+    /// By when the last word has to have ended: before a countdown, mostly.
+    pub until: i64,
+    /// What about.
+    pub topic: Topic,
+    /// The words.
+    pub text: Arc<str>,
+}
+
+impl Saying {
+    /// Whether it would still end in time if it began now.
+    #[must_use]
+    pub fn fits(&self, now: i64) -> bool {
+        now + speech_ms(&self.text) <= self.until
+    }
+}
+
 /// An align as it is offered: which start of work it would make of now.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct AlignOffer {
@@ -115,13 +137,28 @@ impl Run {
 
     fn fresh(timeline: Arc<Timeline>, log: Log) -> Run {
         let state = State::default();
-        let cues = cues(&timeline, &state.ways);
+        let calling = Calling::default();
+        let calls = calls(&timeline, &state.ways, calling);
         Run {
             timeline,
             log,
             state,
-            cues,
+            calling,
+            calls,
         }
+    }
+
+    /// Sets how much is called, and in which language. It is the listener's choice and no input
+    /// of the class: the log has nothing of it.
+    pub fn call(&mut self, calling: Calling) {
+        if self.calling != calling {
+            self.calling = calling;
+            self.recall();
+        }
+    }
+
+    fn recall(&mut self) {
+        self.calls = calls(&self.timeline, &self.state.ways, self.calling);
     }
 
     /// The run that a stored log tells of.
@@ -138,7 +175,7 @@ impl Run {
         for Logged(at, input) in log.inputs() {
             run.take(*at, *input);
         }
-        run.cues = cues(&run.timeline, &run.state.ways);
+        run.recall();
         Ok(run)
     }
 
@@ -156,7 +193,7 @@ impl Run {
     pub fn input(&mut self, at: i64, input: Input) {
         self.take(at, input);
         if matches!(input, Input::Choose { .. }) {
-            self.cues = cues(&self.timeline, &self.state.ways);
+            self.recall();
         }
     }
 
@@ -271,12 +308,11 @@ impl Run {
         if matches!(stand.phase, Phase::Running | Phase::Before) {
             let (stop_ms, held) = stand.stop(&self.timeline);
             let instant = |class_ms: i64| stand.anchor + (class_ms - stand.class_ms);
-            let first = self
-                .cues
-                .partition_point(|cue| cue.at_ms < stand.class_ms.max(0));
+            let cues = &self.calls.cues;
+            let first = cues.partition_point(|cue| cue.at_ms < stand.class_ms.max(0));
             let resumed = sounding.last().map(|go| go.at);
             sounding.extend(
-                self.cues[first..]
+                cues[first..]
                     .iter()
                     .take_while(|cue| cue.at_ms <= stop_ms && instant(cue.at_ms) < until)
                     // A held gap ends when the coach says so: what lies on its end waits for that.
@@ -291,11 +327,45 @@ impl Run {
                         segment: Some(cue.segment),
                     })
                     // A pause on the very go: the count-in has called it already.
-                    .filter(|one| Some(one.at) != resumed || one.call != Call::Go),
+                    .filter(|one| {
+                        Some(one.at) != resumed || !matches!(one.call, Call::Go | Call::Over)
+                    }),
             );
         }
         sounding.retain(|one| (now..until).contains(&one.at));
+        // Of two in one millisecond the more urgent one is heard.
+        sounding.sort_by_key(|one| (one.at, one.call.urgency()));
+        sounding.dedup_by_key(|one| one.at);
         sounding
+    }
+
+    /// What is spoken from an instant on and before another, in order, if nothing else is done.
+    /// While class time stands nothing is.
+    #[must_use]
+    pub fn say(&self, from: i64, until: i64) -> Vec<Saying> {
+        let now = self.state.last.map_or(from, |last| from.max(last));
+        let (mut stand, _) = self.stand(from.saturating_sub(1), &mut |_| {});
+        if let Some(at) = stand.resume_at.filter(|_| stand.phase == Phase::Paused) {
+            stand.settle(&self.timeline, at, &mut |_| {});
+        }
+        if !matches!(stand.phase, Phase::Running | Phase::Before) {
+            return Vec::new();
+        }
+        let (stop_ms, _) = stand.stop(&self.timeline);
+        let instant = |class_ms: i64| stand.anchor + (class_ms - stand.class_ms);
+        let phrases = &self.calls.phrases;
+        let first = phrases.partition_point(|phrase| phrase.at_ms < stand.class_ms);
+        phrases[first..]
+            .iter()
+            .take_while(|phrase| phrase.at_ms < stop_ms && instant(phrase.at_ms) < until)
+            .filter(|phrase| instant(phrase.at_ms) >= now)
+            .map(|phrase| Saying {
+                at: instant(phrase.at_ms),
+                until: instant(phrase.until_ms),
+                topic: phrase.topic,
+                text: phrase.text.clone(),
+            })
+            .collect()
     }
 
     /// The start of work that the coach's go most likely is: the nearest, the later one on a tie;
