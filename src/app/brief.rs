@@ -4,11 +4,12 @@ use leptos::html::Input;
 use leptos::prelude::*;
 
 use super::classes::{fault_line, left_off, to_classes};
+use super::hearing::hearing;
 use super::live::{live, nothing, part};
 use super::offline::{offline_line, update_offer};
 use super::set_time::SetTime;
 use super::{Opened, shell, text};
-use crate::device::{Shared, SoundState, local_instant, share};
+use crate::device::{Shared, local_instant, share};
 use crate::plan::{Block, BlockKind, Choice, Level, Move, Plan, fill};
 
 /// What is known of a class before it starts.
@@ -62,7 +63,7 @@ pub(super) fn brief(opened: &Opened) -> AnyView {
             </section>
             <section>
                 <h2>"Can you hear it?"</h2>
-                {sound_check()}
+                {hearing(opened)}
             </section>
             <section>
                 <h2>"What comes"</h2>
@@ -180,23 +181,6 @@ fn cautions() -> AnyView {
             <li>"What your own doctor or therapist tells you comes before what this class says."</li>
             <li>"Clear the floor around you; wear shoes that hold."</li>
         </ul>
-    }
-    .into_any()
-}
-
-fn sound_check() -> AnyView {
-    let session = shell().session;
-    let asked = RwSignal::new(None);
-    let check = move |_| asked.set(Some(session.check_sound()));
-    view! {
-        <button on:click=check data-testid="sound-check">"Play the calls"</button>
-        <p class="small" aria-live="polite">
-            {live(move || match asked.get() {
-                None => "Three short tones count, a rising one is go, a falling one is the end.",
-                Some(SoundState::Missing) => "This browser has no sound. The class can be followed by eye.",
-                Some(_) => "Three short tones and a rising one. Not heard? Turn the volume up, and the silent switch off.",
-            }.to_owned())}
-        </p>
     }
     .into_any()
 }

@@ -4,6 +4,7 @@ mod brief;
 mod class;
 mod classes;
 mod done;
+mod hearing;
 mod launch;
 mod live;
 mod offline;

@@ -4,11 +4,13 @@ use std::sync::Arc;
 
 use leptos::prelude::*;
 
-use super::{Opened, Screen};
-use crate::cue::Ways;
+use super::{Opened, Screen, text};
+use crate::cue::{CallLevel, Calling, Topic, Ways, calls, speech_ms};
 use crate::device::{
-    Audio, Clock, Lead, Listener, SoundState, Store, StoredRun, Timer, WakeLock, is_hidden,
-    listen_document, listen_window,
+    Audio, Awake, BURST, BURST_EVERY_MS, BURSTS_EVERY_MS, Clock, Lead, Listener, MediaKey,
+    Settings, SoundState, Store, StoredRun, Timer, Track, Voice, VoiceState, WakeLock,
+    has_audio_session, is_hidden, keep_sounding, listen_document, listen_window, on_media_key,
+    show_media, vibrate,
 };
 use crate::run::{Input, Log, Moment, Phase, Record, Run};
 use crate::timeline::Timeline;
@@ -17,6 +19,16 @@ use crate::timeline::Timeline;
 const SOUND_AHEAD_MS: i64 = 600_000;
 /// ...and topped up when less than this is left.
 const SOUND_LEFT_MS: i64 = 300_000;
+/// How long after a change a touch may follow, before the track for the screen's being off is made.
+const TRACK_AFTER_MS: i64 = 1_500;
+/// Words that come later than this are said only where they still end in time.
+const LATE_WORDS_MS: i64 = 250;
+/// Words that are still being said this long after their time are cut: a count follows.
+const CUT_AFTER_MS: i64 = 500;
+/// A buzz that is later than this tells the wrong time.
+const LATE_BUZZ_MS: i64 = 150;
+/// How long the tones of a sound check take.
+const CHECK_MS: i64 = 2_500;
 /// How often the stored run is told that the class still runs.
 const SEEN_EVERY_MS: i64 = 5_000;
 /// How long the way back from a shift is offered.
@@ -32,6 +44,12 @@ pub(super) struct Session {
     pub undo_until: RwSignal<Option<i64>>,
     /// Whether sound can be heard.
     pub sound: RwSignal<SoundState>,
+    /// What the member chose for all classes.
+    pub settings: RwSignal<Settings>,
+    /// Whether the chosen language can be spoken.
+    pub voice: RwSignal<VoiceState>,
+    /// Whether the screen stays on.
+    pub awake: RwSignal<Awake>,
     /// A class runs in another tab of this browser.
     pub elsewhere: RwSignal<bool>,
     screen: RwSignal<Screen>,
@@ -42,15 +60,31 @@ struct Inner {
     run: Option<Run>,
     /// The plan's link text, stored with the run.
     link: Arc<str>,
+    title: String,
     clock: Clock,
     audio: Audio,
+    voice: Voice,
+    track: Track,
+    settings: Settings,
     wake: Timer,
+    /// Reads the audio clock against the page's.
+    probe: Timer,
+    /// Cuts what is still being said when a count comes.
+    cut: Timer,
+    /// Makes the track anew.
+    retrack: Timer,
     wake_lock: WakeLock,
     lead: Lead,
     /// This tab has the lead: only then does it store its run.
     leads: bool,
     store: Store,
     sounded_until: i64,
+    /// Up to here everything was said, or came too late.
+    said_until: i64,
+    /// Up to here everything was felt.
+    felt_until: i64,
+    /// What the lock screen was told last: the segment, and whether it runs.
+    told: Option<(Option<usize>, bool)>,
     seen: i64,
     listeners: Vec<Option<Listener>>,
 }
@@ -74,8 +108,84 @@ impl Inner {
         self.sound_on();
     }
 
+    /// The calls as they can be made: without a voice they are tones.
+    fn calling(&self) -> Calling {
+        let chosen = self.settings.calling;
+        if self.voice.state(chosen.tongue.tag()).speaks() {
+            chosen
+        } else {
+            Calling {
+                level: CallLevel::Tones,
+                ..chosen
+            }
+        }
+    }
+
+    /// Says what is due, and lets what is due be felt. Returns the instant of the next words,
+    /// where they come before the next second.
+    fn call(&mut self, now: i64) -> Option<i64> {
+        let run = self.run.as_ref()?;
+        let volume = f32::from(self.settings.volume) / 100.0;
+        let tag = self.settings.calling.tongue.tag();
+        for saying in run.say(self.said_until, now + 1) {
+            if saying.fits(now) || now - saying.at <= LATE_WORDS_MS {
+                self.voice.say(&saying.text, tag, volume);
+                self.audio.duck(speech_ms(&saying.text));
+                let voice = self.voice.clone();
+                let cut = saying.until - now + CUT_AFTER_MS;
+                self.cut.set(cut, move || voice.hush());
+            }
+        }
+        self.said_until = now + 1;
+        if self.settings.vibrate {
+            for felt in run.sound(self.felt_until, now + 1) {
+                if now - felt.at <= LATE_BUZZ_MS {
+                    vibrate(felt.call);
+                }
+            }
+        }
+        self.felt_until = now + 1;
+        run.say(now + 1, now + 1_001).first().map(|next| next.at)
+    }
+
+    /// Nothing more is heard of what was to come before this.
+    fn hush(&mut self) {
+        self.voice.hush();
+        self.cut.clear();
+    }
+
+    /// Whether a track has to sound while the page is hidden.
+    fn wants_track(&self) -> bool {
+        self.settings.screen_off && !has_audio_session()
+    }
+
+    /// Tells the lock screen what is on, when that changes.
+    fn tell(&mut self, moment: &Moment) {
+        let told = Some((moment.segment, moment.phase == Phase::Running));
+        if self.told == told {
+            return;
+        }
+        self.told = told;
+        let Some(run) = &self.run else { return };
+        let line = moment.segment.map_or_else(String::new, |i| {
+            let timeline = run.timeline();
+            let segment = &timeline.segments()[i];
+            let name = timeline.move_of(segment).map(text::move_name);
+            name.unwrap_or_else(|| text::phase(segment.kind).to_owned())
+        });
+        let title = if moment.phase == Phase::Done {
+            ""
+        } else {
+            &self.title
+        };
+        show_media(title, &line, moment.phase == Phase::Running);
+    }
+
     fn sound_on(&mut self) {
         let Some(run) = &self.run else { return };
+        if self.track.plays() {
+            return;
+        }
         let now = self.clock.now();
         let until = now + SOUND_AHEAD_MS;
         let calls = run.sound(self.sounded_until.max(now), until);
@@ -101,6 +211,7 @@ impl Unfinished {
 
 impl Session {
     pub fn new(screen: RwSignal<Screen>, store: Store) -> Session {
+        let settings = store.settings();
         let session = Session {
             inner: StoredValue::new_local(Inner {
                 store,
@@ -109,6 +220,9 @@ impl Session {
             moment: RwSignal::new(Moment::default()),
             undo_until: RwSignal::new(None),
             sound: RwSignal::new(SoundState::default()),
+            settings: RwSignal::new(settings),
+            voice: RwSignal::new(VoiceState::default()),
+            awake: RwSignal::new(Awake::default()),
             elsewhere: RwSignal::new(false),
             screen,
         };
@@ -126,10 +240,138 @@ impl Session {
             listen_window("pagehide", move |_| session.hidden()),
             listen_window("pageshow", move |_| session.shown()),
         ];
+        session.inner.update_value(|inner| {
+            inner.listeners = listeners;
+            inner.audio.on_change(move || session.sound_changed());
+            inner.voice = Voice::new(move || session.voices_changed());
+        });
+        on_media_key(move |key| session.press(key));
+        session.choose(settings);
         session
-            .inner
-            .update_value(|inner| inner.listeners = listeners);
-        session
+    }
+
+    /// Takes what the member chose, and keeps it.
+    pub fn set(self, settings: Settings) {
+        self.inner
+            .with_value(|inner| inner.store.keep_settings(&settings));
+        self.choose(settings);
+    }
+
+    fn choose(self, settings: Settings) {
+        self.inner.update_value(|inner| {
+            inner.settings = settings;
+            inner.audio.set_volume(f32::from(settings.volume) / 100.0);
+            // Where a browser has a word for it, it says whether sound may go on behind the screen.
+            let _ = keep_sounding(settings.screen_off);
+        });
+        self.settings.set(settings);
+        self.voices_changed();
+    }
+
+    fn voices_changed(self) {
+        let state = self.inner.with_value(|inner| {
+            let tag = inner.settings.calling.tongue.tag();
+            inner.voice.state(tag)
+        });
+        self.inner.update_value(|inner| {
+            let calling = inner.calling();
+            if let Some(run) = &mut inner.run {
+                run.call(calling);
+                inner.resound();
+            }
+        });
+        self.voice.set(state);
+    }
+
+    /// The browser lets sound out, or holds it back: what was laid on a clock that stood is late.
+    fn sound_changed(self) {
+        self.inner.update_value(|inner| {
+            inner.audio.forget_map();
+            inner.resound();
+        });
+        self.burst(BURST);
+        self.tick();
+    }
+
+    /// Reads the clocks in bursts for as long as a class runs; lays its calls anew where the clocks
+    /// have parted, at a moment when nothing sounds.
+    fn burst(self, left: u32) {
+        self.inner.update_value(|inner| {
+            if inner.run.is_none() {
+                return inner.probe.clear();
+            }
+            inner.audio.read(&inner.clock);
+            if left > 0 {
+                let again = move || self.burst(left - 1);
+                return inner.probe.set(BURST_EVERY_MS, again);
+            }
+            let strays = inner.audio.close_burst(&inner.clock);
+            let quiet = inner.audio.is_quiet();
+            if strays && quiet {
+                inner.resound();
+            }
+            let wait = if strays && !quiet {
+                BURSTS_EVERY_MS / 20
+            } else {
+                BURSTS_EVERY_MS
+            };
+            inner.probe.set(wait, move || self.burst(BURST));
+        });
+    }
+
+    /// A key of a headset, of a watch or of the lock screen.
+    fn press(self, key: MediaKey) {
+        if self.screen.get_untracked() != Screen::Class {
+            return;
+        }
+        self.act(match key {
+            MediaKey::Play => Input::Resume,
+            MediaKey::Pause => Input::Pause,
+            MediaKey::Next => Input::Skip,
+            MediaKey::Previous => Input::Back,
+        });
+    }
+
+    /// Makes the track of the rest of the class, and plays it if the page is hidden by then.
+    fn track(self) {
+        self.inner.update_value(|inner| {
+            inner.track.drop_track();
+            let Some(run) = inner.run.as_ref().filter(|_| inner.wants_track()) else {
+                return;
+            };
+            let now = inner.clock.now();
+            let moment = run.show(now);
+            if !matches!(moment.phase, Phase::Running | Phase::Before) {
+                return;
+            }
+            // Before a set instant `class_ms` is below 0, and the wait belongs to the track.
+            let until = now + run.timeline().total_ms() - moment.class_ms + 1_000;
+            let calls = run.sound(now, until);
+            inner
+                .track
+                .make(calls, now, until, move || self.play_hidden());
+        });
+    }
+
+    fn play_hidden(self) {
+        self.inner.update_value(|inner| {
+            if is_hidden() && inner.wants_track() {
+                inner.audio.cancel();
+                let volume = f32::from(inner.settings.volume) / 100.0;
+                inner.track.play(inner.clock.now_exact(), volume);
+            }
+        });
+    }
+
+    fn retrack(self) {
+        self.inner.update_value(|inner| {
+            let wanted = inner.wants_track();
+            let wait = if is_hidden() { 0 } else { TRACK_AFTER_MS };
+            if wanted {
+                inner.track.pause();
+                inner.retrack.set(wait, move || self.track());
+            }
+        });
     }
 
     fn hidden(self) {
@@ -138,17 +380,21 @@ impl Session {
             let now = inner.clock.now();
             inner.keep(now);
         });
+        self.play_hidden();
     }
 
     fn shown(self) {
         self.inner.update_value(|inner| {
             inner.clock.shown();
             inner.wake_lock.again();
+            inner.track.pause();
             if inner.run.is_some() {
                 inner.audio.unlock();
+                inner.audio.forget_map();
                 inner.resound();
             }
         });
+        self.burst(BURST);
         self.tick();
     }
 
@@ -215,13 +461,23 @@ impl Session {
             let mut run = run;
             let now = inner.clock.now();
             first(&mut run, now);
+            run.call(inner.calling());
             inner.run = Some(run);
             inner.link = opened.link.clone();
+            inner.title = opened.title();
+            inner.told = None;
+            (inner.said_until, inner.felt_until) = (now, now);
             inner.audio.unlock();
+            inner.voice.unlock();
+            if inner.wants_track() {
+                inner.track.unlock();
+            }
             inner.wake_lock.ask();
             inner.resound();
             inner.keep(now);
         });
+        self.burst(BURST);
+        self.retrack();
         self.undo_until.set(None);
         self.tick();
         self.screen.set(Screen::Class);
@@ -245,7 +501,10 @@ impl Session {
             inner.leads = false;
             inner.run = None;
             inner.audio.cancel();
+            inner.hush();
+            inner.track.drop_track();
             inner.wake.clear();
+            inner.probe.clear();
             inner.wake_lock.release();
         });
         self.elsewhere.set(true);
@@ -269,9 +528,13 @@ impl Session {
             shifted = run.show(now).undo.map(|_| now + UNDO_FOR_MS);
             // A touch is what browsers wait for before they let sound out.
             inner.audio.unlock();
+            if !matches!(input, Input::Choose { .. }) {
+                inner.hush();
+            }
             inner.resound();
             inner.keep(now);
         });
+        self.retrack();
         match input {
             Input::Skip | Input::Back | Input::Jump { .. } => self.undo_until.set(shifted),
             Input::Undo => self.undo_until.set(None),
@@ -298,7 +561,10 @@ impl Session {
 
     /// Takes all sound back at once, whatever the run says.
     pub fn silence(self) {
-        self.inner.update_value(|inner| inner.audio.cancel());
+        self.inner.update_value(|inner| {
+            inner.audio.cancel();
+            inner.hush();
+        });
     }
 
     /// Brings what is shown up to now, and sets the next wake-up. It is all the same how often
@@ -310,8 +576,14 @@ impl Session {
             let now = inner.clock.now();
             let Some(run) = &inner.run else { return };
             let moment = run.show(now);
-            show = Some((moment, inner.audio.state(), now));
-            match run.wake(now) {
+            let wake = run.wake(now);
+            show = Some((moment, inner.audio.state(), inner.wake_lock.state(), now));
+            let words = inner.call(now);
+            inner.tell(&moment);
+            // A track that plays behind the screen keeps to the class.
+            inner.track.follow(inner.clock.now_exact());
+            // Words may come between two seconds; where nothing changes nothing is said.
+            match wake.map(|at| words.map_or(at, |words| at.min(words))) {
                 Some(at) => {
                     // Not before its time: a timer that comes a little early would show the old second.
                     let after = at as f64 - inner.clock.now_exact();
@@ -322,6 +594,8 @@ impl Session {
             if moment.phase == Phase::Done {
                 done = true;
                 inner.wake_lock.release();
+                inner.track.drop_track();
+                inner.probe.clear();
                 if inner.leads {
                     inner.store.drop_run();
                     inner.leads = false;
@@ -338,7 +612,7 @@ impl Session {
                 }
             }
         });
-        let Some((moment, sound, now)) = show else {
+        let Some((moment, sound, awake, now)) = show else {
             return;
         };
         if self.moment.get_untracked() != moment {
@@ -346,6 +620,9 @@ impl Session {
         }
         if self.sound.get_untracked() != sound {
             self.sound.set(sound);
+        }
+        if self.awake.get_untracked() != awake {
+            self.awake.set(awake);
         }
         if self
             .undo_until
@@ -367,10 +644,19 @@ impl Session {
         })
     }
 
-    /// Plays the calls once, for the ear to check.
-    pub fn check_sound(self) -> SoundState {
+    /// Makes the calls once, for the ear to check: tones, then the first words of the class.
+    pub fn check_sound(self, opened: &Opened) -> SoundState {
         self.inner.update_value(|inner| {
             inner.audio.check(&inner.clock);
+            inner.voice.unlock();
+            let all = calls(&opened.timeline, &Ways::new(), inner.calling());
+            let first = all.phrases.into_iter().find(|one| one.topic == Topic::Next);
+            let Some(first) = first else { return };
+            let (voice, settings) = (inner.voice.clone(), inner.settings);
+            inner.cut.set(CHECK_MS, move || {
+                let volume = f32::from(settings.volume) / 100.0;
+                voice.say(&first.text, settings.calling.tongue.tag(), volume);
+            });
         });
         self.inner.with_value(|inner| inner.audio.state())
     }

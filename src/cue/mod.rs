@@ -113,6 +113,32 @@ pub enum CallLevel {
     Full,
 }
 
+impl CallLevel {
+    /// Every level, the least first.
+    pub const ALL: [CallLevel; 3] = [CallLevel::Tones, CallLevel::Short, CallLevel::Full];
+
+    /// The level's name where it is stored.
+    ///
+    /// ```
+    /// use rungbook::cue::CallLevel;
+    /// assert!(CallLevel::ALL.iter().all(|level| CallLevel::from_tag(level.tag()) == Some(*level)));
+    /// ```
+    #[must_use]
+    pub fn tag(self) -> &'static str {
+        match self {
+            CallLevel::Tones => "tones",
+            CallLevel::Short => "short",
+            CallLevel::Full => "full",
+        }
+    }
+
+    /// The level of a name.
+    #[must_use]
+    pub fn from_tag(tag: &str) -> Option<CallLevel> {
+        Self::ALL.into_iter().find(|level| level.tag() == tag)
+    }
+}
+
 /// How a member wants to be called.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub struct Calling {

@@ -4,17 +4,29 @@
 //! through one gain node of its own, so that all of it can be taken back with one short ramp.
 //! The browser's timers have no part in when a call sounds.
 
-use web_sys::{AudioContext, AudioContextState, GainNode};
+use std::rc::Rc;
 
+use wasm_bindgen::closure::Closure;
+use wasm_bindgen::{JsCast as _, JsValue};
+use web_sys::{AudioContext, AudioContextState, GainNode, OscillatorNode};
+
+use super::audio_map::AudioMap;
 use super::clock::Clock;
+use super::js;
 use super::tones::play;
-use crate::cue::Call;
+use crate::cue::{Call, tone_ms};
 use crate::run::Sounding;
 
 /// A call that is later than this is not heard at all: a late go is worse than none.
 const LATEST_MS: f64 = 20.0;
 /// How long a cancelled schedule takes to fall silent, in seconds.
 const CANCEL_S: f64 = 0.01;
+/// Tones under speech, against tones alone.
+const DUCKED: f32 = 0.35;
+/// How long tones take to get out of the way of speech, in seconds.
+const DUCK_S: f64 = 0.05;
+/// An audio clock that says it runs and has stood for so long is dead.
+const DEAD_MS: f64 = 1_500.0;
 
 /// Whether sound can be heard.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -30,20 +42,39 @@ pub enum SoundState {
     Missing,
 }
 
-/// The page's sound. Without an audio context every call of it does nothing.
+/// The loudspeaker. Where there is none, all of it does nothing.
 #[derive(Default)]
 pub struct Audio {
     context: Option<AudioContext>,
+    /// All that sounds goes through it: the volume, and the way out of speech's way.
+    out: Option<GainNode>,
     missing: bool,
-    schedules: Vec<GainNode>,
+    volume: f32,
+    schedules: Vec<Schedule>,
+    map: AudioMap,
+    /// When the audio clock was last seen to move: the page's clock, and its own.
+    moved: (f64, f64),
+    changed: Option<Rc<dyn Fn()>>,
+}
+
+/// What was laid down at once.
+struct Schedule {
+    bus: GainNode,
+    tones: Vec<OscillatorNode>,
+    /// From when to when each call sounds, in seconds of the context.
+    sounds: Vec<(f64, f64)>,
 }
 
 impl Audio {
+    /// Calls back when the browser lets sound out, or holds it back.
+    pub fn on_change(&mut self, changed: impl Fn() + 'static) {
+        self.changed = Some(Rc::new(changed));
+    }
+
     /// Makes the sound ready. Browsers want a touch for this: call it in the handler of one.
     pub fn unlock(&mut self) {
         if self.context.is_none() && !self.missing {
-            self.context = AudioContext::new().ok();
-            self.missing = self.context.is_none();
+            self.open();
         }
         if let Some(context) = &self.context
             && context.state() != AudioContextState::Running
@@ -51,6 +82,46 @@ impl Audio {
             // Comes true when the browser pleases; the state tells.
             let _ = context.resume();
         }
+    }
+
+    fn open(&mut self) {
+        self.context = AudioContext::new().ok();
+        self.missing = self.context.is_none();
+        self.map = AudioMap::default();
+        let Some(context) = &self.context else { return };
+        self.out = context.create_gain().ok();
+        if let Some(out) = &self.out {
+            out.gain().set_value(self.volume);
+            // A context that can't be heard has no state that says so.
+            let _ = out.connect_with_audio_node(&context.destination());
+        }
+        if let Some(changed) = self.changed.clone() {
+            let hears = Closure::<dyn Fn()>::new(move || changed());
+            context.set_onstatechange(Some(hears.as_ref().unchecked_ref()));
+            // It is called for as long as the context lives, which is as long as the page.
+            hears.forget();
+        }
+    }
+
+    /// How loud, from 0 to 1.
+    pub fn set_volume(&mut self, volume: f32) {
+        self.volume = volume.clamp(0.0, 1.0);
+        if let Some(out) = &self.out {
+            out.gain().set_value(self.volume);
+        }
+    }
+
+    /// Tones get out of the way of speech for so long.
+    pub fn duck(&self, for_ms: i64) {
+        let (Some(context), Some(out)) = (&self.context, &self.out) else {
+            return;
+        };
+        let now = context.current_time();
+        let gain = out.gain();
+        let back = now + for_ms as f64 / 1000.0;
+        // What can't be ducked is heard over the words.
+        let _ = gain.set_target_at_time(self.volume * DUCKED, now, DUCK_S / 3.0);
+        let _ = gain.set_target_at_time(self.volume, back, DUCK_S / 3.0);
     }
 
     /// Whether sound can be heard now.
@@ -64,43 +135,127 @@ impl Audio {
         }
     }
 
+    /// One reading of both clocks, of a burst.
+    pub fn read(&mut self, clock: &Clock) {
+        let Some(context) = &self.context else { return };
+        if context.state() != AudioContextState::Running {
+            return;
+        }
+        let (now, audio) = (clock.now_exact(), context.current_time() * 1000.0);
+        self.map.read(now, audio);
+        if self.moved.1 != audio {
+            self.moved = (now, audio);
+        }
+    }
+
+    /// The burst is whole. Returns whether calls have to be laid anew.
+    #[must_use]
+    pub fn close_burst(&mut self, clock: &Clock) -> bool {
+        let Some(context) = &self.context else {
+            return false;
+        };
+        let latency = js::part(context, "outputLatency").and_then(|s| s.as_f64());
+        self.map.close_burst(latency.unwrap_or(0.0) * 1000.0);
+        let running = context.state() == AudioContextState::Running;
+        if running && clock.now_exact() - self.moved.0 > DEAD_MS && self.moved.0 > 0.0 {
+            // Some browsers leave a context for dead after a call or a sleep: it says that it runs.
+            let _ = context.close();
+            self.schedules.clear();
+            self.open();
+            self.moved = (0.0, 0.0);
+            return true;
+        }
+        self.map.strays()
+    }
+
+    /// Whether nothing sounds now or within the next moment, so that calls can be laid anew unheard.
+    #[must_use]
+    pub fn is_quiet(&self) -> bool {
+        let Some(context) = &self.context else {
+            return true;
+        };
+        let now = context.current_time();
+        let sounds = |(from, to): &(f64, f64)| *from <= now + 0.1 && now <= *to + 0.02;
+        !self
+            .schedules
+            .iter()
+            .flat_map(|laid| &laid.sounds)
+            .any(sounds)
+    }
+
     /// Lays calls onto the audio clock, beside what is there already.
     pub fn schedule(&mut self, calls: &[Sounding], clock: &Clock) {
-        let Some(context) = &self.context else { return };
+        if !self.map.is_known() {
+            self.read(clock);
+        }
+        let (Some(context), Some(out)) = (&self.context, &self.out) else {
+            return;
+        };
+        if context.state() != AudioContextState::Running {
+            // Its clock stands: when it runs again the calls are laid anew.
+            return;
+        }
         let Ok(bus) = context.create_gain() else {
             return;
         };
-        if bus.connect_with_audio_node(&context.destination()).is_err() {
+        if bus.connect_with_audio_node(out).is_err() {
             return;
         }
-        // Adjacent readings of both clocks make the map between them.
         let (now_audio, now) = (context.current_time(), clock.now_exact());
+        let mut laid = Schedule {
+            bus,
+            tones: Vec::new(),
+            sounds: Vec::new(),
+        };
         for call in calls {
-            let ahead_ms = call.at as f64 - now;
-            if ahead_ms < -LATEST_MS {
+            let instant = call.at as f64;
+            let Some(at) = self.map.audio_at(instant) else {
+                return;
+            };
+            if instant - now < -LATEST_MS {
                 continue;
             }
-            let at = now_audio + ahead_ms.max(0.0) / 1000.0;
+            // Never in the past: a start there would cut the attack.
+            let at = at.max(now_audio);
             // A call that can't be made is missed; the next one may still be heard.
-            let _ = play(context, &bus, call.call, at);
+            let _ = play(context, &laid.bus, call.call, at, &mut |tone| {
+                laid.tones.push(tone)
+            });
+            laid.sounds
+                .push((at, at + tone_ms(call.call) as f64 / 1000.0));
         }
-        self.schedules.push(bus);
+        self.map.lay();
+        self.schedules.push(laid);
     }
 
     /// Takes back all that is scheduled, also what sounds right now.
     pub fn cancel(&mut self) {
-        for bus in self.schedules.drain(..) {
+        for laid in self.schedules.drain(..) {
             let Some(context) = &self.context else { return };
             let now = context.current_time();
-            let gain = bus.gain();
-            let _ = gain.set_value_at_time(1.0, now);
-            let _ = gain.linear_ramp_to_value_at_time(0.0, now + CANCEL_S);
-            // Nodes that are still to sound stay connected to a gain of 0, and end on their own.
+            if context.state() == AudioContextState::Running {
+                let gain = laid.bus.gain();
+                let _ = gain.set_value_at_time(1.0, now);
+                let _ = gain.linear_ramp_to_value_at_time(0.0, now + CANCEL_S);
+            } else {
+                // Its clock stands: a ramp would be heard when it goes on.
+                let _ = laid.bus.disconnect();
+            }
+            for tone in laid.tones {
+                // What has not begun never will; what sounds has its ramp. Refused where it is over.
+                #[allow(deprecated)]
+                let _ = tone.stop_with_when(now + CANCEL_S);
+            }
         }
     }
 
-    /// Plays a count and a go at once, for the ear to check. Returns how long it takes, in ms.
-    pub fn check(&mut self, clock: &Clock) -> f64 {
+    /// The context's clock stood, or the page was away: what was read of it is worth nothing.
+    pub fn forget_map(&mut self) {
+        self.map.forget();
+    }
+
+    /// Plays a count and a go at once, for the ear to check.
+    pub fn check(&mut self, clock: &Clock) {
         self.unlock();
         let now = clock.now() + 100;
         let calls = [
@@ -115,6 +270,22 @@ impl Audio {
             segment: None,
         });
         self.schedule(&calls, clock);
-        1_900.0 + tone_ms(Call::Go)
     }
+}
+
+/// Lets sound go on with the page hidden or the phone locked, where the browser has a word for it.
+/// It may stop the person's own music. Returns whether there is one.
+pub fn keep_sounding(on: bool) -> bool {
+    let Some(session) = js::of_navigator("audioSession") else {
+        return false;
+    };
+    let kind = if on { "playback" } else { "transient" };
+    js::set(&session, "type", &JsValue::from_str(kind));
+    true
+}
+
+/// Whether the browser has a word for what sound is for.
+#[must_use]
+pub fn has_audio_session() -> bool {
+    js::of_navigator("audioSession").is_some()
 }

@@ -1,10 +1,12 @@
 //! What the phone hands to the installed app: a link that was touched, a file.
 
-use js_sys::{Array, Function, Reflect};
+use js_sys::Array;
 use wasm_bindgen::closure::Closure;
 use wasm_bindgen::{JsCast as _, JsValue};
 use wasm_bindgen_futures::{JsFuture, spawn_local};
 use web_sys::{File, FileSystemFileHandle};
+
+use super::js::{call, part};
 
 /// What was handed over.
 #[derive(Clone, Debug)]
@@ -30,10 +32,8 @@ pub fn on_launch(take: impl Fn(Handed) + Clone + 'static) {
     });
     // It is called for as long as the page lives.
     let consume = consume.into_js_value();
-    if let Some(set) = part(&queue, "setConsumer").and_then(|set| set.dyn_into::<Function>().ok()) {
-        // A queue that refuses hands nothing over.
-        let _ = set.call1(&queue, &consume);
-    }
+    // A queue that refuses hands nothing over.
+    let _ = call(&queue, "setConsumer", &[consume]);
 }
 
 async fn read(launch: &JsValue) -> Option<Handed> {
@@ -44,9 +44,4 @@ async fn read(launch: &JsValue) -> Option<Handed> {
     let handle: FileSystemFileHandle = files.get(0).dyn_into().ok()?;
     let file = JsFuture::from(handle.get_file()).await.ok()?;
     file.dyn_into().ok().map(Handed::File)
-}
-
-fn part(of: &JsValue, name: &str) -> Option<JsValue> {
-    let part = Reflect::get(of, &JsValue::from_str(name)).ok()?;
-    (!part.is_undefined() && !part.is_null()).then_some(part)
 }

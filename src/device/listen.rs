@@ -66,3 +66,11 @@ pub fn is_hidden() -> bool {
         .and_then(|window| window.document())
         .is_some_and(|document| document.visibility_state() == VisibilityState::Hidden)
 }
+
+/// Whether the page is on something that is held in a hand, with a screen that goes dark.
+#[must_use]
+pub fn is_handheld() -> bool {
+    web_sys::window()
+        .and_then(|window| window.match_media("(pointer: coarse)").ok().flatten())
+        .is_some_and(|coarse| coarse.matches())
+}

@@ -3,29 +3,42 @@
 //! Nothing here knows a rule of a class; arrows come from the screens and none go back.
 
 mod audio;
+mod audio_map;
 mod clock;
 mod file;
 mod fit;
+mod js;
 mod launch;
 mod lead;
 mod listen;
+mod media;
 mod offline;
+mod settings;
 mod share;
 mod store;
 mod timer;
 mod tones;
+mod track;
+mod vibration;
+mod voice;
 mod wake_lock;
 
-pub use audio::{Audio, SoundState};
+pub use audio::{Audio, SoundState, has_audio_session, keep_sounding};
+pub use audio_map::{AudioMap, BURST, BURST_EVERY_MS, BURSTS_EVERY_MS};
 pub use clock::{Clock, Sleep, instant, instant_text, local_instant};
 pub use file::{read_file, save_file};
 pub use fit::fit;
 pub use launch::{Handed, on_launch};
 pub use lead::Lead;
-pub use listen::{Listener, is_hidden, listen_document, listen_window};
+pub use listen::{Listener, is_handheld, is_hidden, listen_document, listen_window};
+pub use media::{MediaKey, on_media_key, show_media};
 pub use offline::{Kept, Offline, OfflineState, is_installed, keep_storage};
+pub use settings::Settings;
 pub use share::{Shared, share};
 pub use store::{Shelf, Store, StoreError, StoredClass, StoredRun};
 pub use timer::Timer;
 pub use tones::play;
-pub use wake_lock::WakeLock;
+pub use track::Track;
+pub use vibration::{can_vibrate, vibrate};
+pub use voice::{Voice, VoiceState};
+pub use wake_lock::{Awake, WakeLock};

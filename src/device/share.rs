@@ -1,8 +1,10 @@
 //! Handing a link out: by the system's share sheet, or by the clipboard.
 
-use js_sys::{Function, Object, Promise, Reflect};
+use js_sys::Promise;
 use wasm_bindgen::{JsCast as _, JsValue};
 use wasm_bindgen_futures::{JsFuture, spawn_local};
+
+use super::js;
 
 /// How a link left the page.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -15,22 +17,15 @@ pub enum Shared {
     No,
 }
 
-fn call(of: &JsValue, name: &str, argument: &JsValue) -> Option<Promise> {
-    let method: Function = Reflect::get(of, &name.into()).ok()?.dyn_into().ok()?;
-    method.call1(of, argument).ok()?.dyn_into().ok()
-}
-
 /// Hands out a link, in the handler of a touch.
 pub fn share(title: &str, address: &str, told: impl FnOnce(Shared) + 'static) {
     let Some(window) = web_sys::window() else {
         return told(Shared::No);
     };
     let navigator: JsValue = window.navigator().into();
-    let what = Object::new();
-    // Setting a key of a new object does not fail.
-    let _ = Reflect::set(&what, &"title".into(), &title.into());
-    let _ = Reflect::set(&what, &"url".into(), &address.into());
-    if let Some(asked) = call(&navigator, "share", &what) {
+    let what = js::object(&[("title", title.into()), ("url", address.into())]);
+    let promise = |asked: Option<JsValue>| asked.and_then(|asked| asked.dyn_into::<Promise>().ok());
+    if let Some(asked) = promise(js::call(&navigator, "share", &[what.into()])) {
         spawn_local(async move {
             // A share sheet that was closed again is no fault.
             let _ = JsFuture::from(asked).await;
@@ -38,12 +33,10 @@ pub fn share(title: &str, address: &str, told: impl FnOnce(Shared) + 'static) {
         });
         return;
     }
-    let clipboard = Reflect::get(&navigator, &"clipboard".into()).unwrap_or(JsValue::UNDEFINED);
-    let asked = if clipboard.is_object() {
-        call(&clipboard, "writeText", &address.into())
-    } else {
-        None
-    };
+    let clipboard = js::part(&navigator, "clipboard");
+    let asked =
+        clipboard.and_then(|clipboard| js::call(&clipboard, "writeText", &[address.into()]));
+    let asked = promise(asked);
     match asked {
         Some(asked) => spawn_local(async move {
             let copied = JsFuture::from(asked).await.is_ok();

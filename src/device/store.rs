@@ -10,10 +10,13 @@ use std::rc::Rc;
 use serde::{Deserialize, Serialize};
 use web_sys::Storage;
 
+use super::settings::Settings;
+
 const PREFIX: &str = "rungbook/";
 const FORM: u32 = 1;
 const RUN: &str = "rungbook/1/run";
 const CLASS: &str = "rungbook/1/class/";
+const SETTINGS: &str = "rungbook/1/settings";
 
 /// Why something was not kept. Nothing that was kept before is lost by it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -209,6 +212,20 @@ impl Store {
     pub fn keep_run(&self, run: &StoredRun) {
         if let (Ok(shelf), Ok(text)) = (self.shelf(), serde_json::to_string(run)) {
             let _ = shelf.put(RUN, &text);
+        }
+    }
+
+    /// What the member chose for all classes.
+    #[must_use]
+    pub fn settings(&self) -> Settings {
+        let text = self.shelf().ok().and_then(|shelf| shelf.get(SETTINGS).ok());
+        Settings::read(&text.flatten().unwrap_or_default())
+    }
+
+    /// Keeps what the member chose. Where that fails it holds until the page is closed.
+    pub fn keep_settings(&self, settings: &Settings) {
+        if let Ok(shelf) = self.shelf() {
+            let _ = shelf.put(SETTINGS, &settings.text());
         }
     }
 

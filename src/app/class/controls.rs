@@ -5,7 +5,7 @@ use leptos::prelude::*;
 use super::super::live::{nothing, part};
 use super::super::set_time::rejoin;
 use super::super::shell;
-use crate::device::SoundState;
+use crate::device::{Awake, SoundState};
 use crate::run::{Input, Phase, Shift};
 
 /// Back, pause or go on, skip; the way back from a shift; stop.
@@ -52,9 +52,20 @@ pub(super) fn controls(unwell: RwSignal<bool>) -> AnyView {
             .into_any()
         }
     });
+    let dark = RwSignal::new(false);
     let silent = part(move || {
         let words = match session.sound.get() {
-            SoundState::On => return nothing(),
+            SoundState::On => {
+                if dark.get() || session.awake.get() != Awake::Refused {
+                    return nothing();
+                }
+                return view! {
+                    <button class="silent" data-testid="dark" on:click=move |_| dark.set(true)>
+                        "The screen may go dark: the phone won't keep it on. Understood"
+                    </button>
+                }
+                .into_any();
+            }
             SoundState::Missing => "No sound in this browser",
             SoundState::Untried | SoundState::Waiting => "Sound is off: touch to hear the calls",
         };
