@@ -292,7 +292,7 @@ fn damaged_texts_are_found_and_lose_nothing() {
     let shelf = Rc::new(Fake::default());
     shelf.put("rungbook/1/class/a", "no line break").unwrap();
     shelf.put("rungbook/1/class/b", "not a number\nAQ").unwrap();
-    shelf.put("rungbook/1/run", "{\"plan\":").unwrap();
+    shelf.put("rungbook/1/run", "17\nAQ").unwrap();
     let store = Store::open(shelf);
     // They are listed, so that a person can see and remove them.
     assert_eq!(

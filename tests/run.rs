@@ -794,8 +794,8 @@ fn the_log_keeps_the_target_of_an_align() {
     let mut phone = Phone::started(START);
     phone.waits(47);
     phone.does(align(3));
-    let json = phone.run.log().to_json();
-    let log = Log::from_json(&json).unwrap();
+    let text = phone.run.log().to_text();
+    let log = Log::from_text(&text).unwrap();
     assert_eq!(log.inputs().last(), Some(&Logged(T + 47_000, align(3))));
 }
 
@@ -1078,7 +1078,7 @@ fn a_stored_log_brings_the_run_back() {
     phone.does(Input::Pause);
     phone.waits(10);
     phone.does(Input::Resume);
-    let log = Log::from_json(&phone.run.log().to_json()).unwrap();
+    let log = Log::from_text(&phone.run.log().to_text()).unwrap();
     let again = Run::replay(phone.run.timeline().clone(), &log).unwrap();
     phone.waits_ms(1_234);
     assert_eq!(again.show(phone.now), phone.show());
@@ -1107,9 +1107,7 @@ fn another_revision_never_reuses_a_log() {
 }
 
 fn stored(inputs: &str) -> Result<Log, LogError> {
-    Log::from_json(&format!(
-        r#"{{"version":1,"plan":"0000000000000000","inputs":[{inputs}]}}"#
-    ))
+    Log::from_text(&format!("rungbook-run 1 0000000000000000\n{inputs}"))
 }
 
 /// What is stored may have been tampered with: a log whose times no clock shows is refused, and
@@ -1117,22 +1115,23 @@ fn stored(inputs: &str) -> Result<Log, LogError> {
 #[test]
 fn a_stored_log_with_times_that_no_clock_shows_is_refused() {
     for inputs in [
-        r#"[9223372036854775807,"pause"]"#,
-        r#"[-9223372036854775808,"pause"]"#,
-        r#"[0,{"start":{"set":9223372036854775807,"lead":false}}]"#,
-        r#"[0,{"start":{"set":-9223372036854775808,"lead":false}}]"#,
-        r#"[0,{"nudge":{"ms":9223372036854775807}}]"#,
-        r#"[0,{"nudge":{"ms":-9223372036854775808}}]"#,
+        "9223372036854775807 pause",
+        "-9223372036854775808 pause",
+        "0 start 9223372036854775807",
+        "0 start -9223372036854775808",
+        "0 nudge 9223372036854775807",
+        "0 nudge -9223372036854775808",
+        "0 nudge 9223372036854775808",
     ] {
         let read = std::panic::catch_unwind(|| stored(inputs));
         assert_eq!(read.ok(), Some(Err(LogError::Damaged)), "{inputs}");
     }
-    assert!(stored(r#"[0,{"start":{"set":null,"lead":false}}],[5,"pause"]"#).is_ok());
+    assert!(stored("0 start\n5 pause\n").is_ok());
 }
 
 #[test]
 fn a_log_of_too_many_inputs_is_refused() {
-    let inputs = |n: usize| vec![r#"[0,"go"]"#; n].join(",");
+    let inputs = |n: usize| vec!["0 go"; n].join("\n");
     assert!(stored(&inputs(MOST_INPUTS)).is_ok());
     assert_eq!(stored(&inputs(MOST_INPUTS + 1)), Err(LogError::Damaged));
 }
@@ -1146,7 +1145,7 @@ fn whatever_a_run_took_its_log_can_be_read_again() {
             phone.does(*input);
             phone.waits(1);
         }
-        let read = Log::from_json(&phone.run.log().to_json());
+        let read = Log::from_text(&phone.run.log().to_text());
         let timeline = phone.run.timeline().clone();
         let again = read.and_then(|log| Run::replay(timeline, &log));
         let shows = again.map(|run| run.show(phone.now));
@@ -1238,7 +1237,7 @@ proptest! {
             let _ = says(&run, looks[i]);
             run.input(*at, *input);
         }
-        let stored = Log::from_json(&run.log().to_json()).unwrap();
+        let stored = Log::from_text(&run.log().to_text()).unwrap();
         prop_assert_eq!(&stored, run.log());
         let again = Run::replay(timeline.clone(), &stored).unwrap();
         prop_assert_eq!(again.log(), run.log());

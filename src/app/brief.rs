@@ -5,7 +5,7 @@ use leptos::prelude::*;
 
 use super::classes::{fault_line, left_off, to_classes};
 use super::hearing::hearing;
-use super::live::{live, nothing, part};
+use super::live::{button, live, nothing, part, touch};
 use super::offline::{offline_line, update_offer};
 use super::set_time::SetTime;
 use super::{Opened, shell, text};
@@ -35,7 +35,7 @@ pub(super) fn brief(opened: &Opened) -> AnyView {
     let set_time = SetTime::of(opened);
     let start = {
         let opened = opened.clone();
-        move |_| shell.session.start(&opened)
+        touch(move || shell.session.start(&opened))
     };
     view! {
         <main class="page brief" data-testid="brief">
@@ -99,21 +99,21 @@ fn revisions(opened: &Opened) -> AnyView {
         };
         let take = {
             let opened = opened.clone();
-            move |_| {
+            move || {
                 shell.keep(&opened);
                 shell.kept.set(None);
             }
         };
         let stay = {
             let mine = kept.opened.clone();
-            move |_| shell.open(mine.clone())
+            move || shell.open(mine.clone())
         };
         view! {
             <section class="notice" data-testid="revision">
                 <p>{words}</p>
                 <div class="row">
-                    <button on:click=take data-testid="take-revision">"Keep this one instead"</button>
-                    <button on:click=stay data-testid="keep-revision">"Stay with mine"</button>
+                    {button("", "take-revision", "Keep this one instead", take)}
+                    {button("", "keep-revision", "Stay with mine", stay)}
                 </div>
             </section>
         }
@@ -129,7 +129,7 @@ fn elsewhere() -> AnyView {
         if !shell.session.elsewhere.get() {
             return nothing();
         }
-        let here = move |_| {
+        let here = move || {
             if let Some(opened) = shell.session.take_over() {
                 shell.opened.set(Some(opened));
             }
@@ -138,7 +138,7 @@ fn elsewhere() -> AnyView {
             <section class="notice" role="alert" data-testid="elsewhere">
                 <p>"A class runs in another tab or window of this browser."</p>
                 <div class="row">
-                    <button on:click=here data-testid="take-over">"Go on with it here"</button>
+                    {button("", "take-over", "Go on with it here", here)}
                 </div>
             </section>
         }
@@ -190,7 +190,7 @@ fn pass_on(opened: &Opened) -> AnyView {
     let told = RwSignal::new(None::<Shared>);
     let opened = opened.clone();
     let field = NodeRef::<Input>::new();
-    let hand_out = move |_| {
+    let hand_out = move || {
         let here = window().location().href().unwrap_or_default();
         let here = here.split('?').next().unwrap_or_default();
         let mut handed = opened.clone();
@@ -206,7 +206,7 @@ fn pass_on(opened: &Opened) -> AnyView {
             <span>"For a class at a set time: when it starts"</span>
             <input type="datetime-local" node_ref=field data-testid="starts-at" />
         </label>
-        <button on:click=hand_out data-testid="pass-on">"Share the link"</button>
+        {button("", "pass-on", "Share the link", hand_out)}
         <p class="small" aria-live="polite">
             {live(move || match told.get() {
                 None => "The whole class is in the link. It opens on any phone.",

@@ -6,7 +6,7 @@ use leptos::prelude::*;
 use wasm_bindgen::JsCast as _;
 use web_sys::{DragEvent, Event, File, HtmlInputElement};
 
-use super::live::{nothing, part};
+use super::live::{button, nothing, part, touch};
 use super::offline::update_offer;
 use super::session::Unfinished;
 use super::{Opened, Shell, shell, text};
@@ -33,7 +33,7 @@ pub(super) fn classes() -> AnyView {
             let (title, about) = (plan.title.clone(), plan.about.clone());
             view! {
                 <li>
-                    <button class="card" on:click=move |_| shell.open(opened.clone())>
+                    <button class="card" on:click=touch(move || shell.open(opened.clone()))>
                         <strong>{title}</strong>
                         <span class="figure">{length}</span>
                         <span class="small">{about}</span>
@@ -125,7 +125,7 @@ fn on_this_phone() -> AnyView {
         removed.set(Some(class));
         again();
     };
-    let undo = move |_| {
+    let undo = move || {
         if let Some(class) = removed.get_untracked() {
             let back = shell.store.with_value(|store| store.keep_class(&class));
             shell.fault.set(back.err().map(|e| e.to_string()));
@@ -145,7 +145,7 @@ fn on_this_phone() -> AnyView {
         Some(_) => view! {
             <p class="notice row" role="status">
                 <span>"The class is removed."</span>
-                <button on:click=undo data-testid="undo-remove">"Undo"</button>
+                {button("", "undo-remove", "Undo", undo)}
             </p>
         }
         .into_any(),
@@ -167,12 +167,12 @@ fn kept_class(
     remove: impl Fn(StoredClass) + Copy + Send + 'static,
 ) -> AnyView {
     let taken = class.clone();
-    let away = move |_| remove(taken.clone());
+    let away = move || remove(taken.clone());
     let Ok(opened) = Opened::read(&class.source) else {
         return view! {
             <li class="kept-class">
                 <p>{format!("“{}” was damaged on this phone and can't be opened. Ask the coach for the link again.", class.key)}</p>
-                <button on:click=away>"Remove"</button>
+                {button("", "", "Remove", away)}
             </li>
         }
         .into_any();
@@ -180,7 +180,7 @@ fn kept_class(
     let (title, length) = (opened.title(), text::length(opened.timeline.total_ms()));
     let used = format!("last opened {}", text::day(class.used));
     let file = opened.clone();
-    let save = move |_| {
+    let save = move || {
         let name = format!("{}.rungbook.json", file.key());
         if !save_file(&name, &file.plan().to_json()) {
             shell
@@ -188,17 +188,17 @@ fn kept_class(
                 .set(Some("This browser can't save a file.".to_owned()));
         }
     };
-    let open = move |_| shell.open(opened.clone());
+    let open = move || shell.open(opened.clone());
     view! {
         <li class="kept-class" data-testid="kept-class">
-            <button class="card" on:click=open>
+            <button class="card" on:click=touch(open)>
                 <strong>{title.clone()}</strong>
                 <span class="figure">{length}</span>
                 <span class="small">{used}</span>
             </button>
             <div class="row">
-                <button class="quiet" aria-label=format!("Save as a file: {title}") on:click=save>"Save as a file"</button>
-                <button class="quiet" aria-label=format!("Remove: {title}") on:click=away data-testid="remove">"Remove"</button>
+                <button class="quiet" aria-label=format!("Save as a file: {title}") on:click=touch(save)>"Save as a file"</button>
+                <button class="quiet" aria-label=format!("Remove: {title}") on:click=touch(away) data-testid="remove">"Remove"</button>
             </div>
         </li>
     }
@@ -254,11 +254,11 @@ pub(super) fn left_off() -> AnyView {
                 <section class="notice" data-testid="left-off">
                     <p>{words}</p>
                     <div class="row">
-                        <button class="strong" on:click=move |_| go_on(&found)>{there}</button>
-                        <button on:click=move |_| {
+                        {button("strong", "", there, move || go_on(&found))}
+                        {button("", "", "Let it go", move || {
                             shell.session.forget_unfinished();
                             left.set(None);
-                        }>"Let it go"</button>
+                        })}
                     </div>
                 </section>
             }
@@ -271,8 +271,5 @@ pub(super) fn left_off() -> AnyView {
 /// Back to the list.
 pub(super) fn to_classes() -> AnyView {
     let shell = shell();
-    view! {
-        <button class="quiet" on:click=move |_| shell.to_classes()>"All classes"</button>
-    }
-    .into_any()
+    button("quiet", "", "All classes", move || shell.to_classes())
 }

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use leptos::prelude::*;
 
 use super::classes::to_classes;
-use super::live::nothing;
+use super::live::{button, nothing};
 use super::offline::update_offer;
 use super::{Opened, Screen, shell, text};
 use crate::run::{Did, Record};
@@ -54,9 +54,7 @@ pub(super) fn done(opened: &Opened) -> AnyView {
             {list("Skipped", "skipped", skipped)}
             <p class="small">"If something hurts tomorrow more than a muscle should, see a doctor before the next class."</p>
             <div class="row">
-                <button class="strong" on:click=move |_| shell.screen.set(Screen::Brief)>
-                    "Back to this class"
-                </button>
+                {button("strong", "", "Back to this class", move || shell.screen.set(Screen::Brief))}
                 {to_classes()}
             </div>
             {update_offer()}

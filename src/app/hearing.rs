@@ -4,7 +4,7 @@ use leptos::prelude::*;
 use wasm_bindgen::JsCast as _;
 use web_sys::{Event, HtmlInputElement, HtmlSelectElement};
 
-use super::live::{live, nothing, part};
+use super::live::{button, live, nothing, part, touch};
 use super::{Opened, shell};
 use crate::cue::{CallLevel, Tongue};
 use crate::device::{
@@ -61,7 +61,7 @@ fn levels() -> AnyView {
                     class="choice"
                     aria-pressed=pressed
                     data-testid=format!("calls-{}", level.tag())
-                    on:click=move |_| change(|settings| settings.calling.level = level)
+                    on:click=touch(move || change(|settings| settings.calling.level = level))
                 >
                     <strong>{name}</strong>
                     <span class="small">{about}</span>
@@ -205,9 +205,9 @@ fn sound_check(opened: &Opened) -> AnyView {
     let session = shell().session;
     let asked = RwSignal::new(None);
     let opened = opened.clone();
-    let check = move |_| asked.set(Some(session.check_sound(&opened)));
+    let check = move || asked.set(Some(session.check_sound(&opened)));
     view! {
-        <button on:click=check data-testid="sound-check">"Play the calls"</button>
+        {button("", "sound-check", "Play the calls", check)}
         <p class="small" aria-live="polite">
             {live(move || match asked.get() {
                 None => "Short tones count, a rising one is go, a falling one is the end; twice rising is the other side.",

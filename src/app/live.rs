@@ -1,7 +1,8 @@
-//! What follows its signals, in two types for all: the machinery of a reactive view is compiled
-//! anew for each type of closure, and a member downloads all of it.
+//! Pieces that all screens share, each in one type for all: the machinery of a view is compiled anew
+//! for each type of closure, and a member downloads all of it.
 
 use leptos::prelude::*;
+use web_sys::MouseEvent;
 
 /// A text, or an attribute's value.
 pub(super) type Live = Box<dyn FnMut() -> String + Send>;
@@ -19,4 +20,33 @@ pub(super) fn part(view: impl FnMut() -> AnyView + Send + 'static) -> Part {
 /// Nothing, as a piece of a screen.
 pub(super) fn nothing() -> AnyView {
     ().into_any()
+}
+
+/// What a touch does.
+pub(super) fn touch(mut act: impl FnMut() + 'static) -> Box<dyn FnMut(MouseEvent)> {
+    Box::new(move |_| act())
+}
+
+/// A button of words: its class and its handle, each of which may be empty, and what it does.
+pub(super) fn button(
+    class: &'static str,
+    id: &'static str,
+    words: impl Into<String>,
+    act: impl FnMut() + 'static,
+) -> AnyView {
+    fn made(
+        class: &'static str,
+        id: &'static str,
+        words: String,
+        act: Box<dyn FnMut(MouseEvent)>,
+    ) -> AnyView {
+        view! { <button class=class data-testid=id on:click=act>{words}</button> }.into_any()
+    }
+    made(class, id, words.into(), touch(act))
+}
+
+/// Runs now, and again when a signal that it read has changed.
+pub(super) fn follow(act: impl FnMut() + 'static) {
+    let mut act: Box<dyn FnMut()> = Box::new(act);
+    Effect::new(move |_: Option<()>| act());
 }

@@ -2,7 +2,7 @@
 
 use leptos::prelude::*;
 
-use super::live::{nothing, part};
+use super::live::{button, nothing, part};
 use super::shell;
 use crate::device::{Kept, Offline, OfflineState, is_installed, keep_storage};
 
@@ -93,9 +93,8 @@ fn line(
     offer: Option<Offer>,
     copy: StoredValue<Offline, LocalStorage>,
 ) -> AnyView {
-    let button = offer.map(|Offer { id, words, touch }| {
-        view! { <button on:click=move |_| copy.with_value(touch) data-testid=id>{words}</button> }
-    });
+    let button = offer
+        .map(|Offer { id, words, touch }| button("", id, words, move || copy.with_value(touch)));
     view! {
         <div class=class>
             <p aria-live="polite" data-testid=id>{words}</p>

@@ -95,7 +95,7 @@ impl Inner {
         if let Some(run) = self.run.as_ref().filter(|_| self.leads) {
             self.store.keep_run(&StoredRun {
                 plan: self.link.to_string(),
-                log: run.log().to_json(),
+                log: run.log().to_text(),
                 seen: now,
             });
         }
@@ -687,6 +687,6 @@ impl Session {
 }
 
 fn replay(timeline: &Arc<Timeline>, stored: &StoredRun) -> Option<Run> {
-    let log = Log::from_json(&stored.log).ok()?;
+    let log = Log::from_text(&stored.log).ok()?;
     Run::replay(timeline.clone(), &log).ok()
 }

@@ -2,10 +2,10 @@
 
 use leptos::prelude::*;
 
-use super::live::{Part, live, nothing, part};
+use super::live::{Part, button, follow, live, nothing, part};
 use super::{Opened, shell, text};
 use crate::device::Timer;
-use crate::run::{Moment, Phase};
+use crate::run::{Input, Moment, Phase};
 
 /// Where a class at a set instant stands, brought up to date while it is looked at.
 #[derive(Clone, Copy)]
@@ -24,7 +24,7 @@ impl SetTime {
         let timer = StoredValue::new_local(Timer::default());
         let opened = opened.clone();
         let at = opened.at;
-        Effect::new(move |_| {
+        follow(move || {
             let Some(now) = moment.get() else { return };
             let left = -now.class_ms;
             let wait = match now.phase {
@@ -92,11 +92,8 @@ pub(super) fn rejoin() -> Part {
         if !left.get() {
             return nothing();
         }
-        view! {
-            <button class="rejoin" data-testid="rejoin" on:click=move |_| session.act(crate::run::Input::Rejoin)>
-                "Back in step"
-            </button>
-        }
-        .into_any()
+        button("rejoin", "rejoin", "Back in step", move || {
+            session.act(Input::Rejoin)
+        })
     })
 }

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::words::{Words, put};
 use super::{
     COUNTED_WORK_MS, Call, CallLevel, Calling, Cue, FIVE_WORK_MS, TEN_WORK_MS, Ways,
-    changes_at_half, chosen, counts_before, is_other_side, speech_ms, tone_ms,
+    changes_at_half, chosen, counts_before, is_other_side, place, speech_ms, tone_ms,
 };
 use crate::plan::{BlockKind, fill};
 use crate::timeline::{Segment, SegmentKind, Side, Timeline};
@@ -100,20 +100,19 @@ pub(super) fn moments(timeline: &Timeline, segment: &Segment) -> Vec<Moment> {
 /// A stretch of class time in which something is spoken.
 type Taken = (i64, i64);
 
-/// Everything that is spoken. What gives way to something else becomes a tone in `cues`.
+/// Everything that is spoken; and the tones of what gives way to something else, by their segments.
 pub(super) fn phrases(
     timeline: &Timeline,
     ways: &Ways,
     calling: Calling,
-    cues: &mut Vec<Cue>,
-) -> Vec<Phrase> {
+) -> (Vec<Phrase>, Vec<Cue>) {
     let speaker = Speaker {
         timeline,
         ways,
         words: calling.tongue.words(),
         full: calling.level == CallLevel::Full,
     };
-    let mut phrases = Vec::new();
+    let (mut phrases, mut tones) = (Vec::new(), Vec::new());
     let mut met = vec![false; timeline.plan().moves.len()];
     let mut before = None;
     let mut inside = Vec::new();
@@ -125,12 +124,11 @@ pub(super) fn phrases(
             .move_at
             .is_some_and(|at| !std::mem::replace(&mut met[at], true));
         speaker.gap(before, i, new, &inside, &mut phrases);
-        inside = speaker.work(i, &mut phrases, cues);
+        inside = speaker.work(i, &mut phrases, &mut tones);
         before = Some(i);
     }
     speaker.after(before, &mut phrases);
-    phrases.sort_by_key(|phrase| phrase.at_ms);
-    phrases
+    (phrases, tones)
 }
 
 struct Speaker<'t> {
@@ -164,13 +162,16 @@ impl Speaker<'_> {
         let fits = |text: &&String| until_ms - speech_ms(text) >= first_word;
         if let Some(text) = variants.iter().find(fits) {
             let at_ms = until_ms - speech_ms(text);
-            phrases.push(phrase(at_ms, until_ms, next, Topic::Next, text));
+            put_in(phrases, phrase(at_ms, until_ms, next, Topic::Next, text));
             free_until = at_ms - PAUSE_MS;
         } else if let Some(before) = before {
-            phrases.extend(variants.iter().find_map(|text| {
+            let tail = variants.iter().find_map(|text| {
                 let (at_ms, until_ms) = self.tail(before, speech_ms(text), inside)?;
                 Some(phrase(at_ms, until_ms, next, Topic::Next, text))
-            }));
+            });
+            if let Some(tail) = tail {
+                put_in(phrases, tail);
+            }
         }
 
         let mut free_from = first_word;
@@ -181,7 +182,7 @@ impl Speaker<'_> {
             if let Some(text) = variants.iter().find(fits) {
                 let said = phrase(at_ms, until_ms, segment, topic, text);
                 free_from = said.end_ms() + PAUSE_MS;
-                phrases.push(said);
+                put_in(phrases, said);
             }
         };
         say(
@@ -219,7 +220,7 @@ impl Speaker<'_> {
             if let Some(text) = self.aside(i).iter().find(fits) {
                 let said = phrase(at_ms, segment.end_ms, i, Topic::Interlude, text);
                 free_from = said.end_ms();
-                phrases.push(said);
+                put_in(phrases, said);
             }
         }
     }
@@ -240,7 +241,7 @@ impl Speaker<'_> {
     }
 
     /// What is said inside work. Returns where speech and half time's tone are, in order.
-    fn work(&self, i: usize, phrases: &mut Vec<Phrase>, cues: &mut Vec<Cue>) -> Vec<Taken> {
+    fn work(&self, i: usize, phrases: &mut Vec<Phrase>, tones: &mut Vec<Cue>) -> Vec<Taken> {
         let segment = self.at(i);
         let words = self.words;
         let end = speech_end(segment);
@@ -286,19 +287,21 @@ impl Speaker<'_> {
                 .find(|text| free(text));
             match said {
                 Some(text) => {
-                    taken.push((at_ms, at_ms + speech_ms(text)));
-                    phrases.push(phrase(at_ms, end, i, topic, text));
+                    place(&mut taken, (at_ms, at_ms + speech_ms(text)), |one| *one);
+                    put_in(phrases, phrase(at_ms, end, i, topic, text));
                 }
                 // Half time has its tone already.
-                None if moment.call != Call::Half => cues.push(Cue {
-                    at_ms: moment.at_ms,
-                    call: moment.call,
-                    segment: i,
-                }),
+                None if moment.call != Call::Half => {
+                    let (at_ms, call, segment) = (moment.at_ms, moment.call, i);
+                    tones.push(Cue {
+                        at_ms,
+                        call,
+                        segment,
+                    });
+                }
                 None => {}
             }
         }
-        taken.sort_unstable();
         taken
     }
 
@@ -504,6 +507,10 @@ fn speech_end(segment: &Segment) -> i64 {
         0
     };
     segment.end_ms - count_ms - QUIET_MS
+}
+
+fn put_in(phrases: &mut Vec<Phrase>, one: Phrase) {
+    place(phrases, one, |phrase| phrase.at_ms);
 }
 
 fn phrase(at_ms: i64, until_ms: i64, segment: usize, topic: Topic, text: &str) -> Phrase {

@@ -2,15 +2,17 @@
 
 use js_sys::Array;
 use wasm_bindgen::JsCast as _;
-use wasm_bindgen_futures::{JsFuture, spawn_local};
+use wasm_bindgen_futures::JsFuture;
 use web_sys::{Blob, BlobPropertyBag, File, HtmlAnchorElement, Url};
+
+use super::js;
 
 /// Reads a chosen or dropped file; `None` where it is larger than allowed or can't be read.
 pub fn read_file(file: File, most_bytes: usize, take: impl FnOnce(Option<String>) + 'static) {
     if file.size() > most_bytes as f64 {
         return take(None);
     }
-    spawn_local(async move {
+    js::later(async move {
         let text = JsFuture::from(file.text()).await.ok();
         take(text.and_then(|text| text.as_string()));
     });

@@ -1,7 +1,10 @@
 //! Parts of the browser that web-sys does not have, or only for some browsers: by name.
 
+use core::future::Future;
 use js_sys::{Array, Function, Object, Reflect};
+
 use wasm_bindgen::{JsCast as _, JsValue};
+use wasm_bindgen_futures::spawn_local;
 
 /// A part of a thing, where there is one.
 pub(super) fn part(of: &JsValue, name: &str) -> Option<JsValue> {
@@ -33,4 +36,10 @@ pub(super) fn object(fields: &[(&str, JsValue)]) -> Object {
         set(&object, name, value);
     }
     object
+}
+
+/// Runs a future on its own. In one type for all: the machinery is compiled anew for each.
+pub(super) fn later(work: impl Future<Output = ()> + 'static) {
+    let work: core::pin::Pin<Box<dyn Future<Output = ()>>> = Box::pin(work);
+    spawn_local(work);
 }

@@ -3,10 +3,10 @@
 use js_sys::Array;
 use wasm_bindgen::closure::Closure;
 use wasm_bindgen::{JsCast as _, JsValue};
-use wasm_bindgen_futures::{JsFuture, spawn_local};
+use wasm_bindgen_futures::JsFuture;
 use web_sys::{File, FileSystemFileHandle};
 
-use super::js::{call, part};
+use super::js::{self, call, part};
 
 /// What was handed over.
 #[derive(Clone, Debug)]
@@ -24,7 +24,7 @@ pub fn on_launch(take: impl Fn(Handed) + Clone + 'static) {
     let Some(queue) = queue else { return };
     let consume = Closure::<dyn Fn(JsValue)>::new(move |launch: JsValue| {
         let take = take.clone();
-        spawn_local(async move {
+        js::later(async move {
             if let Some(handed) = read(&launch).await {
                 take(handed);
             }

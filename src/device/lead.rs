@@ -6,7 +6,9 @@ use std::rc::Rc;
 use js_sys::{Function, Object, Promise, Reflect};
 use wasm_bindgen::closure::Closure;
 use wasm_bindgen::{JsCast as _, JsValue};
-use wasm_bindgen_futures::{JsFuture, spawn_local};
+use wasm_bindgen_futures::JsFuture;
+
+use super::js;
 
 const NAME: &str = "rungbook-class";
 
@@ -65,7 +67,7 @@ impl Lead {
             .ok()
             .and_then(|asked| asked.dyn_into::<Promise>().ok());
         if let Some(asked) = asked {
-            spawn_local(async move {
+            js::later(async move {
                 // It fails when the lock is taken over, and comes true when it was let go. A page
                 // that may not ask at all leads without one.
                 if JsFuture::from(asked).await.is_err() {

@@ -8,13 +8,15 @@ use std::rc::Rc;
 
 use js_sys::Reflect;
 use wasm_bindgen::{JsCast as _, JsValue};
-use wasm_bindgen_futures::{JsFuture, spawn_local};
+use wasm_bindgen_futures::JsFuture;
 use web_sys::{
     Event, EventTarget, MessageEvent, RegistrationOptions, ServiceWorkerContainer,
     ServiceWorkerRegistration, ServiceWorkerUpdateViaCache,
 };
 
 use super::listen::{Listener, listen_on};
+
+use super::js;
 
 /// Whether the app is on the phone.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -125,7 +127,7 @@ impl Offline {
         options.set_update_via_cache(ServiceWorkerUpdateViaCache::None);
         let wanted = container.register_with_options("./worker.js", &options);
         let this = self.clone();
-        spawn_local(async move {
+        js::later(async move {
             match JsFuture::from(wanted).await {
                 Ok(registration) => this.follow(registration.unchecked_into()),
                 Err(_) => this.kept(Kept::Broken),

@@ -2,7 +2,7 @@
 
 use js_sys::Promise;
 use wasm_bindgen::{JsCast as _, JsValue};
-use wasm_bindgen_futures::{JsFuture, spawn_local};
+use wasm_bindgen_futures::JsFuture;
 
 use super::js;
 
@@ -26,7 +26,7 @@ pub fn share(title: &str, address: &str, told: impl FnOnce(Shared) + 'static) {
     let what = js::object(&[("title", title.into()), ("url", address.into())]);
     let promise = |asked: Option<JsValue>| asked.and_then(|asked| asked.dyn_into::<Promise>().ok());
     if let Some(asked) = promise(js::call(&navigator, "share", &[what.into()])) {
-        spawn_local(async move {
+        js::later(async move {
             // A share sheet that was closed again is no fault.
             let _ = JsFuture::from(asked).await;
             told(Shared::Sheet);
@@ -38,7 +38,7 @@ pub fn share(title: &str, address: &str, told: impl FnOnce(Shared) + 'static) {
         clipboard.and_then(|clipboard| js::call(&clipboard, "writeText", &[address.into()]));
     let asked = promise(asked);
     match asked {
-        Some(asked) => spawn_local(async move {
+        Some(asked) => js::later(async move {
             let copied = JsFuture::from(asked).await.is_ok();
             told(if copied { Shared::Copied } else { Shared::No });
         }),

@@ -7,7 +7,6 @@
 use core::fmt;
 use std::rc::Rc;
 
-use serde::{Deserialize, Serialize};
 use web_sys::Storage;
 
 use super::settings::Settings;
@@ -97,7 +96,7 @@ pub struct StoredClass {
 }
 
 /// A run as it is stored: enough to go on with after the page was closed in mid-class.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct StoredRun {
     /// The plan's link text.
     pub plan: String,
@@ -160,12 +159,19 @@ impl Store {
         let Ok(shelf) = self.shelf() else {
             return Vec::new();
         };
-        let mut classes: Vec<_> = shelf
-            .keys()
-            .iter()
-            .filter_map(|key| self.class(key.strip_prefix(CLASS)?))
-            .collect();
-        classes.sort_by(|a, b| b.used.cmp(&a.used).then_with(|| a.key.cmp(&b.key)));
+        let mut classes: Vec<StoredClass> = Vec::new();
+        for key in shelf.keys() {
+            let Some(class) = key.strip_prefix(CLASS).and_then(|key| self.class(key)) else {
+                continue;
+            };
+            // They are few, and a sort would be the larger part of this module.
+            let comes_before = |old: &StoredClass| (class.used, &old.key) > (old.used, &class.key);
+            let at = classes
+                .iter()
+                .position(comes_before)
+                .unwrap_or(classes.len());
+            classes.insert(at, class);
+        }
         classes
     }
 
@@ -204,13 +210,19 @@ impl Store {
     #[must_use]
     pub fn run(&self) -> Option<StoredRun> {
         let text = self.shelf().ok()?.get(RUN).ok()??;
-        serde_json::from_str(&text).ok()
+        let mut parts = text.splitn(3, '\n');
+        Some(StoredRun {
+            seen: parts.next()?.parse().ok()?,
+            plan: parts.next()?.to_owned(),
+            log: parts.next()?.to_owned(),
+        })
     }
 
     /// Keeps a run, in place of the one before. Where that fails, the way back after a crash is
     /// lost, not the class.
     pub fn keep_run(&self, run: &StoredRun) {
-        if let (Ok(shelf), Ok(text)) = (self.shelf(), serde_json::to_string(run)) {
+        if let Ok(shelf) = self.shelf() {
+            let text = format!("{}\n{}\n{}", run.seen, run.plan, run.log);
             let _ = shelf.put(RUN, &text);
         }
     }

@@ -8,12 +8,14 @@ use std::rc::Rc;
 
 use js_sys::{Array, Int16Array, Uint8Array};
 use wasm_bindgen::JsCast as _;
-use wasm_bindgen_futures::{JsFuture, spawn_local};
+use wasm_bindgen_futures::JsFuture;
 use web_sys::{AudioBuffer, Blob, BlobPropertyBag, HtmlAudioElement, OfflineAudioContext, Url};
 
 use super::tones::play;
 use crate::cue::{Call, tone_ms};
 use crate::run::Sounding;
+
+use super::js;
 
 /// Enough for tones up to 2.5 kHz with an overtone; an hour is 58 MB, which lies outside the
 /// page's own memory.
@@ -56,7 +58,7 @@ impl Track {
             inner.asked
         };
         let this = self.clone();
-        spawn_local(async move {
+        js::later(async move {
             for sounding in &calls {
                 let kind = sounding.call;
                 let known = |(call, _): &(Call, Vec<i16>)| *call == kind;
@@ -83,7 +85,7 @@ impl Track {
         element.set_current_time(((now - inner.from as f64) / 1000.0).max(0.0));
         if let Ok(playing) = element.play() {
             // Refused where the page was never touched: then the phone is silent, as it was before.
-            spawn_local(async move {
+            js::later(async move {
                 let _ = JsFuture::from(playing).await;
             });
         }

@@ -5,7 +5,7 @@ use std::rc::Rc;
 
 use js_sys::Promise;
 use wasm_bindgen::{JsCast as _, JsValue};
-use wasm_bindgen_futures::{JsFuture, spawn_local};
+use wasm_bindgen_futures::JsFuture;
 
 use super::js;
 
@@ -58,7 +58,7 @@ impl WakeLock {
             return;
         };
         let this = self.clone();
-        spawn_local(async move {
+        js::later(async move {
             match JsFuture::from(asked).await {
                 Ok(held) => {
                     this.held.replace(Some(held));

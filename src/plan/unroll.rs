@@ -145,13 +145,11 @@ impl Segment {
 /// References that lead nowhere are passed over: a plan that is being written must not bring
 /// the app down. `Plan::validate` is what reports them.
 pub(crate) fn unroll(plan: &Plan, sink: &mut dyn FnMut(Segment) -> bool) {
-    let by_id = plan
-        .moves
-        .iter()
-        .enumerate()
-        .rev()
-        .map(|(at, known)| (&*known.id, at))
-        .collect();
+    // One by one: collected, they would be sorted, by code that is larger than this function.
+    let mut by_id = BTreeMap::new();
+    for (at, known) in plan.moves.iter().enumerate() {
+        by_id.entry(&*known.id).or_insert(at);
+    }
     let mut walk = Walk {
         plan,
         by_id,

@@ -1,6 +1,6 @@
 //! What the parts of a plan mean together: references, limits, work that is there.
 
-use std::collections::HashSet;
+use std::collections::BTreeSet;
 
 use super::error::{PlanError, Warning};
 use super::limits;
@@ -66,7 +66,7 @@ fn id(place: &str, id: &str) -> Result<()> {
 }
 
 fn unique<'p>(list: &str, ids: impl Iterator<Item = &'p Id>) -> Result<()> {
-    let mut seen = HashSet::new();
+    let mut seen = BTreeSet::new();
     for (i, one) in ids.enumerate() {
         let place = format!("{list}[{i}].id");
         id(&place, one)?;

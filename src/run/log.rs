@@ -1,13 +1,13 @@
 //! The log of a run: what a person did, and when. It is all that is ever stored of a run.
 
-use core::fmt;
-
-use serde::{Deserialize, Serialize};
+use core::fmt::{self, Write as _};
 
 use crate::plan::limits::CLASS_MS;
 
 /// The version of the log's form.
 pub const VERSION: u32 = 1;
+/// How a log begins.
+const NAME: &str = "rungbook-run";
 /// Inputs that a stored log may have: a touch a second for hours.
 pub const MOST_INPUTS: usize = 10_000;
 /// Milliseconds from 1970 that a log may name: what a double holds exactly.
@@ -29,17 +29,27 @@ impl Input {
             Input::Nudge { ms } => Input::Nudge {
                 ms: ms.clamp(-CLASS_MS, CLASS_MS),
             },
+            Input::Jump { to } => Input::Jump { to: sane_place(to) },
+            Input::Align { to } => Input::Align { to: sane_place(to) },
+            Input::Choose { of, option } => Input::Choose {
+                of: sane_place(of),
+                option: option.map(sane_place),
+            },
             other => other,
         }
     }
+}
+
+/// A place that a log may name: no list is as long.
+fn sane_place(place: usize) -> usize {
+    place.min(u32::MAX as usize)
 }
 
 /// Something that a person did.
 ///
 /// Places are places in [`Timeline::segments`](crate::timeline::Timeline::segments) and in the
 /// plan's lists; the log's digest keeps it from being read against another plan.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Input {
     /// Start the class.
     Start {
@@ -89,13 +99,12 @@ pub enum Input {
 }
 
 /// An input with its instant, in milliseconds of the device's clock (from 1970, UTC).
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Logged(pub i64, pub Input);
 
 /// The inputs of one run of one plan, in the order in which they came.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Log {
-    version: u32,
     plan: String,
     inputs: Vec<Logged>,
 }
@@ -128,7 +137,6 @@ impl Log {
     #[must_use]
     pub fn new(digest: u64) -> Log {
         Log {
-            version: VERSION,
             plan: format!("{digest:016x}"),
             inputs: Vec::new(),
         }
@@ -150,43 +158,131 @@ impl Log {
         self.plan == format!("{digest:016x}")
     }
 
-    /// Writes it down.
+    /// Writes it down: a line for the plan, and a line for each input.
     ///
     /// ```
     /// use rungbook::run::Log;
     /// let log = Log::new(7);
-    /// assert_eq!(Log::from_json(&log.to_json()), Ok(log));
+    /// assert_eq!(log.to_text(), "rungbook-run 1 0000000000000007\n");
+    /// assert_eq!(Log::from_text(&log.to_text()), Ok(log));
     /// ```
     #[must_use]
-    pub fn to_json(&self) -> String {
-        serde_json::to_string(self).unwrap_or_default()
+    pub fn to_text(&self) -> String {
+        let mut text = format!("{NAME} {VERSION} {}\n", self.plan);
+        for Logged(at, input) in &self.inputs {
+            let (word, numbers) = input.words();
+            // Writing to a text does not fail.
+            let _ = write!(text, "{at} {word}");
+            for number in numbers.into_iter().flatten() {
+                let _ = write!(text, " {number}");
+            }
+            text.push('\n');
+        }
+        text
     }
 
-    /// Reads what [`Log::to_json`] wrote.
+    /// Reads what [`Log::to_text`] wrote.
     ///
     /// # Errors
     /// [`LogError::Damaged`] or [`LogError::Newer`].
-    pub fn from_json(text: &str) -> Result<Log, LogError> {
-        #[derive(Deserialize)]
-        struct Version {
-            version: u32,
+    pub fn from_text(text: &str) -> Result<Log, LogError> {
+        let mut lines = text.lines();
+        let mut head = lines.next().unwrap_or_default().split(' ');
+        let (name, version, plan) = (head.next(), head.next(), head.next());
+        match version.and_then(|version| version.parse::<u32>().ok()) {
+            Some(version) if name == Some(NAME) && version > VERSION => {
+                return Err(LogError::Newer);
+            }
+            Some(_) if name == Some(NAME) => {}
+            _ => return Err(LogError::Damaged),
         }
-        match serde_json::from_str::<Version>(text) {
-            Ok(found) if found.version > VERSION => return Err(LogError::Newer),
-            Ok(_) => {}
-            Err(_) => return Err(LogError::Damaged),
+        let mut log = Log {
+            plan: plan.ok_or(LogError::Damaged)?.to_owned(),
+            inputs: Vec::new(),
+        };
+        for line in lines {
+            let logged = Logged::read(line).ok_or(LogError::Damaged)?;
+            if log.inputs.len() == MOST_INPUTS {
+                return Err(LogError::Damaged);
+            }
+            log.inputs.push(logged);
         }
-        let log: Log = serde_json::from_str(text).map_err(|_| LogError::Damaged)?;
-        let sane = log.inputs.len() <= MOST_INPUTS
-            && log
-                .inputs
-                .iter()
-                .all(|Logged(at, input)| sane_instant(*at) == *at && input.sane() == *input);
-        if sane {
-            Ok(log)
-        } else {
-            Err(LogError::Damaged)
+        Ok(log)
+    }
+}
+
+impl Logged {
+    fn read(line: &str) -> Option<Logged> {
+        let mut words = line.split(' ');
+        let at: i64 = words.next()?.parse().ok()?;
+        let word = words.next()?;
+        let mut numbers = [None; 2];
+        for number in &mut numbers {
+            *number = words.next().map(str::parse::<i64>).transpose().ok()?;
         }
+        let input = Input::read(word, numbers)?;
+        // What the word has no place for, or no log may name.
+        let whole = words.next().is_none() && input.words() == (word, numbers);
+        let sane = sane_instant(at) == at && input.sane() == input;
+        (whole && sane).then_some(Logged(at, input))
+    }
+}
+
+/// What is written behind an input's word.
+type Numbers = [Option<i64>; 2];
+
+fn place(at: usize) -> Option<i64> {
+    i64::try_from(at).ok()
+}
+
+fn at(place: Option<i64>) -> Option<usize> {
+    usize::try_from(place?).ok()
+}
+
+impl Input {
+    /// The input as a word and what stands behind it.
+    fn words(self) -> (&'static str, Numbers) {
+        match self {
+            Input::Start { set, lead: false } => ("start", [set, None]),
+            Input::Start { set, lead: true } => ("lead", [set, None]),
+            Input::Pause => ("pause", [None; 2]),
+            Input::Resume => ("resume", [None; 2]),
+            Input::Skip => ("skip", [None; 2]),
+            Input::Back => ("back", [None; 2]),
+            Input::Jump { to } => ("jump", [place(to), None]),
+            Input::Go => ("go", [None; 2]),
+            Input::Align { to } => ("align", [place(to), None]),
+            Input::Nudge { ms } => ("nudge", [Some(ms), None]),
+            Input::Undo => ("undo", [None; 2]),
+            Input::Rejoin => ("rejoin", [None; 2]),
+            Input::Choose { of, option } => ("choose", [place(of), option.and_then(place)]),
+            Input::Stop => ("stop", [None; 2]),
+        }
+    }
+
+    fn read(word: &str, [one, other]: Numbers) -> Option<Input> {
+        Some(match word {
+            "start" | "lead" => Input::Start {
+                set: one,
+                lead: word == "lead",
+            },
+            "pause" => Input::Pause,
+            "resume" => Input::Resume,
+            "skip" => Input::Skip,
+            "back" => Input::Back,
+            "jump" => Input::Jump { to: at(one)? },
+            "go" => Input::Go,
+            "align" => Input::Align { to: at(one)? },
+            "nudge" => Input::Nudge { ms: one? },
+            "undo" => Input::Undo,
+            "rejoin" => Input::Rejoin,
+            "choose" => Input::Choose {
+                of: at(one)?,
+                option: at(other),
+            },
+            "stop" => Input::Stop,
+            _ => return None,
+        })
     }
 }
 
@@ -196,17 +292,62 @@ mod tests {
 
     #[test]
     fn a_log_that_can_not_be_read_says_why() {
-        let check = |text: &str, expected| assert_eq!(Log::from_json(text), Err(expected));
+        let check = |text: &str, expected| assert_eq!(Log::from_text(text), Err(expected));
         check("", LogError::Damaged);
         check("{}", LogError::Damaged);
-        check(r#"{"version":2,"runs":[]}"#, LogError::Newer);
-        check(
-            r#"{"version":1,"plan":"0","inputs":[[9223372036854775807,"pause"]]}"#,
-            LogError::Damaged,
-        );
-        check(
-            r#"{"version":1,"plan":"0","inputs":[[0,{"nudge":{"ms":9223372036854775807}}]]}"#,
-            LogError::Damaged,
-        );
+        check("rungbook-run", LogError::Damaged);
+        check("rungbook-run 1", LogError::Damaged);
+        check("rungbook-run 2 new things", LogError::Newer);
+        check("another 2 new things", LogError::Damaged);
+        for line in [
+            "9223372036854775807 pause",
+            "0 nudge 9223372036854775807",
+            "0 nudge",
+            "0 jump -1",
+            "0 jump one",
+            "0 pause 3",
+            "0 jump 3 4",
+            "0 choose 1 2 3",
+            "0 fly",
+            "pause",
+            "",
+        ] {
+            check(&format!("rungbook-run 1 0\n{line}\n"), LogError::Damaged);
+        }
+    }
+
+    #[test]
+    fn every_input_is_read_as_it_was_written() {
+        let (to, of) = (7, 2);
+        for input in [
+            Input::Start {
+                set: None,
+                lead: false,
+            },
+            Input::Start {
+                set: Some(5),
+                lead: true,
+            },
+            Input::Pause,
+            Input::Resume,
+            Input::Skip,
+            Input::Back,
+            Input::Jump { to },
+            Input::Go,
+            Input::Align { to },
+            Input::Nudge { ms: -500 },
+            Input::Undo,
+            Input::Rejoin,
+            Input::Choose {
+                of,
+                option: Some(1),
+            },
+            Input::Choose { of, option: None },
+            Input::Stop,
+        ] {
+            let mut log = Log::new(1);
+            log.push(Logged(3, input));
+            assert_eq!(Log::from_text(&log.to_text()), Ok(log));
+        }
     }
 }

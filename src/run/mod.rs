@@ -332,11 +332,19 @@ impl Run {
                     }),
             );
         }
-        sounding.retain(|one| (now..until).contains(&one.at));
-        // Of two in one millisecond the more urgent one is heard.
-        sounding.sort_by_key(|one| (one.at, one.call.urgency()));
-        sounding.dedup_by_key(|one| one.at);
-        sounding
+        let mut heard: Vec<Sounding> = Vec::with_capacity(sounding.len());
+        for one in sounding {
+            if !(now..until).contains(&one.at) {
+                continue;
+            }
+            // Of two in one millisecond the more urgent one is heard.
+            match heard.last_mut().filter(|last| last.at == one.at) {
+                Some(last) if one.call.urgency() < last.call.urgency() => *last = one,
+                Some(_) => {}
+                None => heard.push(one),
+            }
+        }
+        heard
     }
 
     /// What is spoken from an instant on and before another, in order, if nothing else is done.

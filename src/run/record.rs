@@ -48,7 +48,15 @@ impl Record {
             .map(|span| (span.class_from, span.class_to))
             .collect();
         let joined_ms = ran.first().filter(|_| set).map_or(0, |(from, _)| *from);
-        ran.sort_unstable();
+        // By class time: who went back ran through it in another order.
+        for i in 1..ran.len() {
+            let behind = ran[..i]
+                .iter()
+                .rev()
+                .take_while(|one| **one > ran[i])
+                .count();
+            ran[i - behind..=i].rotate_right(1);
+        }
         let mut worked_ms = 0;
         let mut work = Vec::new();
         for (i, segment) in timeline.segments().iter().enumerate() {

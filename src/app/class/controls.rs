@@ -2,7 +2,7 @@
 
 use leptos::prelude::*;
 
-use super::super::live::{nothing, part};
+use super::super::live::{button, nothing, part};
 use super::super::set_time::rejoin;
 use super::super::shell;
 use crate::device::{Awake, SoundState};
@@ -27,29 +27,18 @@ pub(super) fn controls(unwell: RwSignal<bool>) -> AnyView {
                 Shift::Back => "Undo the step back",
                 Shift::Align | Shift::Nudge => "Undo the shift",
             };
-            view! {
-                <button class="undo" data-testid="undo" on:click=move |_| session.act(Input::Undo)>
-                    {words}
-                </button>
-            }
-            .into_any()
+            button("undo", "undo", words, move || session.act(Input::Undo))
         }
     });
     let middle = part(move || {
         if paused.get() && !counting.get() {
-            view! {
-                <button class="middle" data-testid="resume" on:click=move |_| session.act(Input::Resume)>
-                    "Go on"
-                </button>
-            }
-            .into_any()
+            button("middle", "resume", "Go on", move || {
+                session.act(Input::Resume)
+            })
         } else {
-            view! {
-                <button class="middle" data-testid="pause" on:click=move |_| session.act(Input::Pause)>
-                    "Pause"
-                </button>
-            }
-            .into_any()
+            button("middle", "pause", "Pause", move || {
+                session.act(Input::Pause)
+            })
         }
     });
     let dark = RwSignal::new(false);
@@ -59,22 +48,19 @@ pub(super) fn controls(unwell: RwSignal<bool>) -> AnyView {
                 if dark.get() || session.awake.get() != Awake::Refused {
                     return nothing();
                 }
-                return view! {
-                    <button class="silent" data-testid="dark" on:click=move |_| dark.set(true)>
-                        "The screen may go dark: the phone won't keep it on. Understood"
-                    </button>
-                }
-                .into_any();
+                return button(
+                    "silent",
+                    "dark",
+                    "The screen may go dark: the phone won't keep it on. Understood",
+                    move || dark.set(true),
+                );
             }
             SoundState::Missing => "No sound in this browser",
             SoundState::Untried | SoundState::Waiting => "Sound is off: touch to hear the calls",
         };
-        view! {
-            <button class="silent" on:click=move |_| session.wake_sound()>{words}</button>
-        }
-        .into_any()
+        button("silent", "", words, move || session.wake_sound())
     });
-    let stop = move |_| {
+    let stop = move || {
         session.act(Input::Pause);
         session.silence();
         unwell.set(true);
@@ -83,14 +69,14 @@ pub(super) fn controls(unwell: RwSignal<bool>) -> AnyView {
         <nav class="controls" aria-label="Steer the class">
             {silent}
             <div class="steer">
-                <button data-testid="back" on:click=move |_| session.act(Input::Back)>"Back"</button>
+                {button("", "back", "Back", move || session.act(Input::Back))}
                 {middle}
-                <button data-testid="skip" on:click=move |_| session.act(Input::Skip)>"Skip"</button>
+                {button("", "skip", "Skip", move || session.act(Input::Skip))}
             </div>
             <div class="last">
                 {undo}
                 {rejoin()}
-                <button class="stop" data-testid="unwell" on:click=stop>"Stop, I feel unwell"</button>
+                {button("stop", "unwell", "Stop, I feel unwell", stop)}
             </div>
         </nav>
     }

@@ -5,6 +5,8 @@ use std::rc::Rc;
 
 use leptos::html::{Div, Ol};
 use leptos::prelude::*;
+
+use super::super::live::follow;
 use wasm_bindgen::{JsCast as _, JsValue};
 use web_sys::{Element, HtmlElement};
 
@@ -38,7 +40,7 @@ impl Fitted {
     pub fn keep(self, track: impl Fn() + 'static) {
         let again = Rc::new(move || self.again());
         let resized = again.clone();
-        Effect::new(move |_| {
+        follow(move || {
             track();
             self.name.track();
             // After this turn's changes are in the page.

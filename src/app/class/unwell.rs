@@ -3,6 +3,7 @@
 use leptos::html::Dialog;
 use leptos::prelude::*;
 
+use super::super::live::{button, follow};
 use super::super::shell;
 use crate::run::Input;
 
@@ -10,7 +11,7 @@ use crate::run::Input;
 pub(super) fn unwell(open: RwSignal<bool>) -> AnyView {
     let session = shell().session;
     let dialog = NodeRef::<Dialog>::new();
-    Effect::new(move |_| {
+    follow(move || {
         let Some(dialog) = dialog.get() else { return };
         if open.get() {
             // Refused only where it is open already.
@@ -19,11 +20,11 @@ pub(super) fn unwell(open: RwSignal<bool>) -> AnyView {
             dialog.close();
         }
     });
-    let go_on = move |_| {
+    let go_on = move || {
         open.set(false);
         session.act(Input::Resume);
     };
-    let end = move |_| {
+    let end = move || {
         open.set(false);
         session.act(Input::Stop);
     };
@@ -39,8 +40,8 @@ pub(super) fn unwell(open: RwSignal<bool>) -> AnyView {
             </strong></p>
             <p>"If it passes within a few minutes: rest, drink some water, and end for today. See a doctor before the next class."</p>
             <div class="row">
-                <button class="strong" data-testid="end" on:click=end>"End the class"</button>
-                <button data-testid="go-on" on:click=go_on>"I am well, go on"</button>
+                {button("strong", "end", "End the class", end)}
+                {button("", "go-on", "I am well, go on", go_on)}
             </div>
         </dialog>
     }
