@@ -12,7 +12,7 @@
 // - When a sample is heard is the browser's own word, getOutputTimestamp (Web Audio API, 1.1): the distance
 //   from the line above is its latency, of which the median counts. What the browser does not know of, like
 //   a wireless speaker, is in no figure.
-// - The app's clock is known to 0.1 ms, which is the resolution of performance.now().
+// - The app's clock is read as the app reads it, to the 0.1 ms that performance.now() has.
 import assert from "node:assert/strict";
 import { cpSync, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { createServer } from "node:net";
@@ -116,14 +116,24 @@ function worklet() {
  */
 function ears({ rate = 1, block, deafCancel }) {
   const real = performance.now.bind(performance);
-  if (rate !== 1) performance.now = () => real() * rate;
-  const now = () => performance.now();
-  // The app adds a reading of Date.now to its monotonic clock. Unrounded, that sum is timeOrigin, in
-  // whatever order the app reads the two: then the test knows the app's instants to the tenth of a ms.
-  Date.now = () => performance.timeOrigin + now();
+  const now = () => real() * rate;
+  // The app's clock is the monotonic one, and what Date.now was ahead of it when the page was loaded. Both
+  // readings are noted, so that the test knows its instants as exactly as the app does.
+  const realDate = Date.now;
+  let wall = null;
+  Date.now = () => {
+    wall = rate === 1 ? realDate() : Math.floor(performance.timeOrigin + now());
+    return wall;
+  };
+  performance.now = () => {
+    const ms = now();
+    if (wall !== null) seen.origins.push(wall - ms);
+    wall = null;
+    return ms;
+  };
 
   const seen = {
-    origin: performance.timeOrigin, contexts: [], touches: [], logs: [], states: [], visible: [], blocks: [],
+    origins: [], contexts: [], touches: [], logs: [], states: [], visible: [], blocks: [],
     seconds: [], chained: [], interval: [], throttle: [], pairs: [], runs: [], heard: { quanta: 0, from: null, to: 0 }, output: [],
   };
   globalThis[Symbol.for("rungbook.ears")] = seen;
@@ -512,7 +522,7 @@ export async function listen(browser, site, seconds, { within, during, ...option
 
 /** What the page's notes say of a run. */
 function judge(told) {
-  const { origin, sampleRate, heard: taped } = told;
+  const { origins: [origin], sampleRate, heard: taped } = told;
   assert.equal(told.context.length, 1, "the app made another number of audio contexts than one");
   assert.equal(taped.to - taped.from, taped.quanta * 128, "the tap missed samples");
   const stretches = running(told.states);
