@@ -1,5 +1,7 @@
 //! Before the class: what it is, what to bring, what to know, and start.
 
+use std::sync::Arc;
+
 use leptos::html::Input;
 use leptos::prelude::*;
 
@@ -9,6 +11,7 @@ use super::live::{button, live, nothing, part, touch};
 use super::offline::{offline_line, update_offer};
 use super::set_time::SetTime;
 use super::{Opened, shell, text};
+use crate::cue::{Ways, all_at, needs};
 use crate::device::{Shared, local_instant, share};
 use crate::plan::{Block, BlockKind, Choice, Level, Move, Plan, fill};
 
@@ -67,6 +70,7 @@ pub(super) fn brief(opened: &Opened) -> AnyView {
             </section>
             <section>
                 <h2>"What comes"</h2>
+                {whole_class(plan)}
                 <ol class="plain outline">{outline}</ol>
             </section>
             <section>
@@ -151,22 +155,68 @@ fn kit(plan: &Plan) -> AnyView {
     if plan.kit.is_empty() {
         return view! { <p>"Nothing but room to move, and water."</p> }.into_any();
     }
+    let session = shell().session;
+    let whole = Arc::new(plan.clone());
     let items = plan
         .kit
         .iter()
         .map(|kit| {
             let instead = (!kit.instead.is_empty())
                 .then(|| format!("or instead: {}", kit.instead.join(", or ")));
+            let (whole, id) = (whole.clone(), kit.id.clone());
+            let spare = live(move || {
+                let used = needs(&whole, &Ways::new(), &id);
+                if used && !needs(&whole, &session.ways.get(), &id) {
+                    "not needed the way you chose".to_owned()
+                } else {
+                    String::new()
+                }
+            });
             view! {
                 <li>
                     <strong>{text::or(&kit.name, &kit.id)}</strong>
-                    {instead.map(|instead| view! { <span class="small">{instead}</span> })}
+                    <span class="small">{instead}</span>
+                    <span class="small" data-testid="spare">{spare}</span>
                 </li>
             }
+            .into_any()
         })
         .collect_view();
     view! {
         <ul class="kit">{items} <li><strong>"water"</strong></li></ul>
+    }
+    .into_any()
+}
+
+/// One level for the whole class, where its moves have other ways at all.
+fn whole_class(plan: &Plan) -> AnyView {
+    let session = shell().session;
+    let all = [
+        ("All easier", "all-easier", all_at(plan, Level::Easier)),
+        ("As written", "all-as-written", Ways::new()),
+        ("All harder", "all-harder", all_at(plan, Level::Harder)),
+    ];
+    if plan.moves.iter().all(|known| known.options.is_empty()) {
+        return nothing();
+    }
+    let buttons = all
+        .into_iter()
+        .filter(|(_, id, ways)| *id == "all-as-written" || !ways.is_empty())
+        .map(|(words, id, ways)| {
+            let same = ways.clone();
+            let pressed = live(move || (session.ways.get() == same).to_string());
+            let choose = touch(move || session.ways.set(ways.clone()));
+            view! {
+                <button class="choice" data-testid=id aria-pressed=pressed on:click=choose>
+                    <strong>{words}</strong>
+                </button>
+            }
+            .into_any()
+        })
+        .collect_view();
+    view! {
+        <div class="choices" role="group" aria-label="The whole class">{buttons}</div>
+        <p class="small">"Each move can be changed below, and at any time in class. Nobody's time changes by it."</p>
     }
     .into_any()
 }
@@ -245,8 +295,8 @@ fn outline(opened: &Opened, at: usize, block: &Block) -> AnyView {
     }
     let moves = seen
         .into_iter()
-        .filter_map(|id| plan.moves.iter().find(|known| known.id == *id))
-        .map(|known| move_details(plan, known))
+        .filter_map(|id| plan.moves.iter().position(|known| known.id == *id))
+        .map(|of| move_details(plan, of, &plan.moves[of]))
         .collect_view();
     view! {
         <li class="block">
@@ -288,7 +338,7 @@ fn order(block: &Block) -> String {
     }
 }
 
-fn move_details(plan: &Plan, known: &Move) -> AnyView {
+fn move_details(plan: &Plan, of: usize, known: &Move) -> AnyView {
     let mut facts = vec![text::position(known.position).to_owned()];
     if known.sided {
         facts.push("each side".to_owned());
@@ -307,7 +357,12 @@ fn move_details(plan: &Plan, known: &Move) -> AnyView {
         .map(|note| view! { <li>{fill(note, None)}</li> })
         .collect_view();
     let caution = (!known.caution.is_empty()).then(|| fill(&known.caution, None));
-    let options = known.options.iter().map(option_line).collect_view();
+    let options = known
+        .options
+        .iter()
+        .enumerate()
+        .map(|(i, option)| option_line(of, i, option))
+        .collect_view();
     view! {
         <li>
             <details class="move">
@@ -318,20 +373,39 @@ fn move_details(plan: &Plan, known: &Move) -> AnyView {
                 {how.map(|how| view! { <p class="how keep-lines">{how}</p> })}
                 <ul class="notes">{notes}</ul>
                 {caution.map(|caution| view! { <p class="caution">{caution}</p> })}
-                <ul class="options">{options}</ul>
+                <ul class="options plain">{options}</ul>
             </details>
         </li>
     }
     .into_any()
 }
 
-fn option_line(option: &Choice) -> AnyView {
+/// A way to do a move: a touch chooses it, another one takes that back.
+fn option_line(of: usize, at: usize, option: &Choice) -> AnyView {
+    let session = shell().session;
     let level = match option.level {
         Level::Easier => "Easier: ",
         Level::Harder => "Harder: ",
         Level::Other => "Another way: ",
     };
     let notes: Vec<_> = option.notes.iter().map(|note| fill(note, None)).collect();
-    let notes = (!notes.is_empty()).then(|| format!(" ({})", notes.join("; ")));
-    view! { <li><b>{level}</b> {text::option_name(option)} {notes}</li> }.into_any()
+    let pressed = live(move || (session.ways.get().get(&of) == Some(&at)).to_string());
+    let choose = touch(move || {
+        session.ways.update(|ways| {
+            if ways.get(&of) == Some(&at) {
+                ways.remove(&of);
+            } else {
+                ways.insert(of, at);
+            }
+        });
+    });
+    view! {
+        <li>
+            <button class="choice" data-testid="brief-option" aria-pressed=pressed on:click=choose>
+                <span><b>{level}</b> {text::option_name(option)}</span>
+                <span class="small">{notes.join("; ")}</span>
+            </button>
+        </li>
+    }
+    .into_any()
 }

@@ -16,6 +16,7 @@ use std::sync::Arc;
 
 use leptos::prelude::*;
 
+use crate::cue::Ways;
 use crate::device::{Store, StoredClass, instant, instant_text, listen_window};
 use crate::link::{self, Fragment};
 use crate::plan::Plan;
@@ -124,6 +125,7 @@ impl Shell {
             self.keep(&opened);
         }
         self.kept.set(kept);
+        self.session.ways.set(Ways::new());
         self.opened.set(Some(opened));
         self.screen.set(Screen::Brief);
     }

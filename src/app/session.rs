@@ -40,6 +40,8 @@ pub(super) struct Session {
     inner: StoredValue<Inner, LocalStorage>,
     /// What to show now.
     pub moment: RwSignal<Moment>,
+    /// The options in force: of the run, and before it what is chosen for it.
+    pub ways: RwSignal<Ways>,
     /// Until when the last shift is offered to be undone.
     pub undo_until: RwSignal<Option<i64>>,
     /// Whether sound can be heard.
@@ -218,6 +220,7 @@ impl Session {
                 ..Inner::default()
             }),
             moment: RwSignal::new(Moment::default()),
+            ways: RwSignal::new(Ways::new()),
             undo_until: RwSignal::new(None),
             sound: RwSignal::new(SoundState::default()),
             settings: RwSignal::new(settings),
@@ -403,10 +406,15 @@ impl Session {
         let run = Run::new(opened.timeline.clone());
         let total_ms = opened.timeline.total_ms();
         let at = opened.at;
+        let chosen = self.ways.get_untracked();
         self.begin(run, opened, false, |run, now| {
             // One that is over is done alone, from its start.
             let set = at.filter(|at| now - at < total_ms);
             run.input(now, Input::Start { set, lead: false });
+            for (of, option) in chosen {
+                let option = Some(option);
+                run.input(now, Input::Choose { of, option });
+            }
         });
     }
 
@@ -478,9 +486,19 @@ impl Session {
         });
         self.burst(BURST);
         self.retrack();
+        self.show_ways();
         self.undo_until.set(None);
         self.tick();
         self.screen.set(Screen::Class);
+    }
+
+    fn show_ways(self) {
+        let ways = self
+            .inner
+            .with_value(|inner| inner.run.as_ref().map(|run| run.ways().clone()));
+        if let Some(ways) = ways.filter(|ways| *ways != self.ways.get_untracked()) {
+            self.ways.set(ways);
+        }
     }
 
     /// Another tab has the lead, or this one.
@@ -535,19 +553,15 @@ impl Session {
             inner.keep(now);
         });
         self.retrack();
+        if matches!(input, Input::Choose { .. }) {
+            self.show_ways();
+        }
         match input {
             Input::Skip | Input::Back | Input::Jump { .. } => self.undo_until.set(shifted),
             Input::Undo => self.undo_until.set(None),
             _ => {}
         }
         self.tick();
-    }
-
-    /// The options in force, untracked: what shows them follows the moment.
-    pub fn ways(self) -> Ways {
-        self.inner
-            .with_value(|inner| inner.run.as_ref().map(|run| run.ways().clone()))
-            .unwrap_or_default()
     }
 
     /// Asks the browser for sound again, in the handler of a touch.

@@ -89,11 +89,11 @@ pub(super) fn hands(hands: &[Hand]) -> String {
 }
 
 pub(super) fn move_name(known: &Move) -> String {
-    or(&known.name, &known.id)
+    known.called().to_owned()
 }
 
 pub(super) fn option_name(option: &Choice) -> String {
-    or(&option.name, &option.id)
+    option.called().to_owned()
 }
 
 /// A count with its word.

@@ -42,7 +42,7 @@ pub use words::Tongue;
 
 use std::collections::BTreeMap;
 
-use crate::plan::Choice;
+use crate::plan::{Choice, Level, Plan};
 use crate::timeline::{Segment, Side, Timeline};
 
 /// Work that is shorter than this ends without a count: its go and its count would run together.
@@ -151,6 +151,46 @@ pub struct Calling {
 /// The option that a member chose for a move, by their places in the plan. A move that is not
 /// there is done as written.
 pub type Ways = BTreeMap<usize, usize>;
+
+/// Every move done at one level, as far as it has such an option: its first one.
+///
+/// ```
+/// use rungbook::cue::{Ways, all_at};
+/// use rungbook::plan::{Level, Plan};
+/// let plan = Plan::from_json(r#"{
+///     "format": "rungbook-plan", "version": 1, "title": "One",
+///     "moves": [ { "id": "squat", "name": "Squat", "options": [
+///         { "id": "low", "level": "harder" }, { "id": "chair", "level": "easier" } ] },
+///         { "id": "row", "name": "Row" } ],
+///     "blocks": [ { "kind": "flow", "steps": ["squat", "row"], "work": 20 } ]
+/// }"#)?;
+/// assert_eq!(all_at(&plan, Level::Easier), Ways::from([(0, 1)]));
+/// # Ok::<(), rungbook::plan::PlanError>(())
+/// ```
+#[must_use]
+pub fn all_at(plan: &Plan, level: Level) -> Ways {
+    let mut ways = Ways::new();
+    for (of, known) in plan.moves.iter().enumerate() {
+        let option = known
+            .options
+            .iter()
+            .position(|option| option.level == level);
+        if let Some(option) = option {
+            ways.insert(of, option);
+        }
+    }
+    ways
+}
+
+/// Whether a class needs a piece of kit, by its id, when its moves are done in these ways.
+#[must_use]
+pub fn needs(plan: &Plan, ways: &Ways, kit: &str) -> bool {
+    plan.moves.iter().enumerate().any(|(of, known)| {
+        let option = ways.get(&of).and_then(|option| known.options.get(*option));
+        let ids = option.map_or(&known.kit, |option| &option.kit);
+        ids.iter().any(|id| **id == *kit)
+    })
+}
 
 /// All that is called in a class.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]

@@ -314,16 +314,14 @@ impl Speaker<'_> {
             let names: Vec<_> = tasks
                 .iter()
                 .filter_map(|task| moves.iter().find(|known| known.id == task.of))
-                .map(|known| or(&known.name, &known.id))
+                .map(|known| known.called().to_owned())
                 .collect();
             return self.words.list(&names);
         }
         let option = chosen(self.timeline, segment, self.ways);
-        match (option, self.timeline.move_of(segment)) {
-            (Some(option), _) => or(&option.name, &option.id),
-            (None, Some(known)) => or(&known.name, &known.id),
-            _ => String::new(),
-        }
+        self.timeline
+            .move_of(segment)
+            .map_or_else(String::new, |known| known.called_as(option))
     }
 
     /// What gets a member ready for the work at a segment: the most words first.
@@ -470,7 +468,7 @@ impl Speaker<'_> {
                 let Some(known) = self.timeline.move_of(segment) else {
                     return Vec::new();
                 };
-                let watch = put(self.words.demo, &[&or(&known.name, &known.id)]);
+                let watch = put(self.words.demo, &[known.called()]);
                 let how = fill(&known.how, None);
                 if !self.full || how.is_empty() {
                     return vec![watch];

@@ -117,6 +117,47 @@ pub struct Move {
     pub options: Vec<Choice>,
 }
 
+impl Move {
+    /// What it is called: by its id where it has no name.
+    #[must_use]
+    pub fn called(&self) -> &str {
+        if self.name.is_empty() {
+            &self.id
+        } else {
+            &self.name
+        }
+    }
+
+    /// What it is called when it is done a certain way; `None`: as written.
+    ///
+    /// ```
+    /// use rungbook::plan::{Choice, Move};
+    /// let chair = Choice { name: "to a chair".into(), ..Choice::default() };
+    /// let squat = Move { name: "Squat".into(), ..Move::default() };
+    /// assert_eq!(squat.called_as(Some(&chair)), "Squat: to a chair");
+    /// assert_eq!(squat.called_as(None), "Squat");
+    /// ```
+    #[must_use]
+    pub fn called_as(&self, way: Option<&Choice>) -> String {
+        match way {
+            Some(way) => format!("{}: {}", self.called(), way.called()),
+            None => self.called().to_owned(),
+        }
+    }
+}
+
+impl Choice {
+    /// What it is called: by its id where it has no name.
+    #[must_use]
+    pub fn called(&self) -> &str {
+        if self.name.is_empty() {
+            &self.id
+        } else {
+            &self.name
+        }
+    }
+}
+
 /// Another way to do a move: what the format calls an option. It never changes a time.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Choice {

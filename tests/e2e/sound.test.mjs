@@ -76,7 +76,7 @@ describe("the tap", () => {
   test("knows what a skip and a pause do to the calls", () => {
     // By hand, from the plan: 6 s to get ready, then 8 s of work with a mark at 2 s and half time at 4 s.
     const said = (...inputs) =>
-      calls(cues(PLAN), segments(PLAN), [[0, { start: {} }], ...inputs]).map(({ ms: at, call }) => [at, call]).filter(([at]) => at < 12_000);
+      calls(cues(PLAN), segments(PLAN), [[0, "start"], ...inputs]).map(({ ms: at, call }) => [at, call]).filter(([at]) => at < 12_000);
     const ready = [[3000, "count(3)"], [4000, "count(2)"], [5000, "count(1)"], [6000, "go"]];
     assert.deepEqual(said(), [...ready, [8000, "mark"], [10_000, "half"], [11_000, "count(3)"]]);
     assert.deepEqual(said([2300, "skip"]).slice(0, 3), [[2300, "go"], [4300, "mark"], [6300, "half"]]);
@@ -99,8 +99,8 @@ describe("a class that sounds", { concurrency: 2 }, () => {
   /** Every sound once and none else; how exact they were is printed. */
   function exact(t, run) {
     const { latency, once } = run;
-    t.diagnostic(`onsets ${figures(run)}; drift ${ms(run.drift)} ms/h in ${RUN} s; latency ${ms(latency.p50)} ms (${ms(latency.p1)} to ${ms(latency.p99)})`);
-    if (run.holes > 0) t.diagnostic(`${run.holes} times the browser lost a block within a note`);
+    t.diagnostic(`onsets ${figures(run)}; drift ${ms((run.drift / 3600) * RUN)} ms in ${RUN} s; latency ${ms(latency.p50)} ms (${ms(latency.p1)} to ${ms(latency.p99)})`);
+    if (run.holes + run.lost > 0) t.diagnostic(`${run.holes} notes had a hole, the tap missed ${run.lost} blocks`);
     if (once.length > 0) t.diagnostic(`at once: ${once.map(({ call, late }) => `${call} after ${ms(late)} ms`).join(", ")}`);
     assertHeard(run);
     assert.ok(run.p50 < LOOSE, `half of the sounds are ${ms(run.p50)} ms off`);
@@ -163,9 +163,11 @@ describe("a class that sounds", { concurrency: 2 }, () => {
 
   test("what is cancelled and still sounds is noticed", async () => {
     const run = await deaf(shared.browser, shared.site);
-    // Paused at 1.5 s: the count and the go are not to be heard. The next call is at 8 s.
-    const silenced = cues(PLAN).filter(({ at_ms }) => at_ms < 7_000).flatMap(({ onsets_ms }) => onsets_ms);
-    assert.deepEqual([run.calls.length, run.extra.length], [0, silenced.length]);
+    // Paused at 1.5 s: the count and the go are not to be heard. The next call is at 8 s. What was laid several
+    // times is heard as often, or louder.
+    const silenced = cues(PLAN).filter(({ at_ms }) => at_ms < 7_000);
+    assert.equal(run.calls.length, 0);
+    assert.ok(run.extra.length >= silenced.length, `${run.extra.length} were heard of ${silenced.length}`);
     assert.throws(() => assertHeard(run), /extra/);
   });
 });

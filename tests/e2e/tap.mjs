@@ -250,6 +250,11 @@ function tell() {
 
 // ---- what was heard
 
+/** Samples that are rendered at once (Web Audio API, "render quantum size"). */
+const BLOCK = 128;
+/** More blocks than this are not lost in a row; it is 20 ms. */
+const HOLE = 7;
+
 /** The greatest magnitude of the `width` samples that end at each sample. */
 function greatest(samples, width) {
   const out = new Float32Array(samples.length);
@@ -275,8 +280,8 @@ function greatest(samples, width) {
  * silence before it, but a release of 20 ms that has faded out, which is what our notes leave each other.
  * 2 ms hold a peak of any tone above 250 Hz, so that a wave's own zeros are no starts; -50 dB is heard.
  *
- * Chromium leaves a block of 128 samples silent where the page holds the node's lock just then. A note that
- * goes on after such a hole, cut off and on again at the borders of blocks, has not started: `hole` says so.
+ * A browser leaves blocks silent while the page is at work on what they sound from. A note that goes on after
+ * such a hole, cut off and on again at the borders of blocks, has not started: `hole` says so.
  */
 export function onsets(stretches, sampleRate) {
   const width = Math.round(sampleRate * 0.002);
@@ -284,7 +289,7 @@ export function onsets(stretches, sampleRate) {
   const merged = [];
   for (const [frame, samples] of stretches) {
     const before = merged.at(-1);
-    if (before && frame - before.to <= 2 * width) before.parts.push([frame, samples]);
+    if (before && frame - before.to <= Math.max(2 * width, HOLE * BLOCK)) before.parts.push([frame, samples]);
     else merged.push({ frame, parts: [[frame, samples]] });
     merged.at(-1).to = frame + samples.length;
   }
@@ -320,8 +325,8 @@ export function onsets(stretches, sampleRate) {
 function isHole(samples, i, firstFrame) {
   let last = i - 1;
   while (last >= 0 && samples[last] === 0) last -= 1;
-  const blocks = (i - 1 - last) / 128;
-  if (last < 0 || blocks > 4 || !Number.isInteger(blocks) || (firstFrame + i) % 128 !== 0) return false;
+  const blocks = (i - 1 - last) / BLOCK;
+  if (last < 0 || blocks > HOLE || !Number.isInteger(blocks) || (firstFrame + i) % BLOCK !== 0) return false;
   // A note that ended has faded out before.
   const loud = (from, to) => samples.subarray(Math.max(0, from), to).reduce((most, one) => Math.max(most, Math.abs(one)), 0);
   return loud(last - 40, last + 1) > 0.3 * loud(i, i + 40);
@@ -423,7 +428,7 @@ export function calls(all, table, inputs) {
     const said = sounding.filter((one) => one.ms < ms);
     // Class time stands in a pause and in a count-in.
     if (stand && !stand.paused) stand = { since: ms, classMs: stand.classMs + Math.max(0, ms - stand.since) };
-    if (input.start) {
+    if (input === "start") {
       stand = { since: ms, classMs: 0 };
       sounding = laid(all, ms, 0);
     } else if (input === "skip") {
@@ -439,7 +444,7 @@ export function calls(all, table, inputs) {
       const count = [3, 2, 1].map((n) => ({ ms: on - n * 1000, call: `count(${n})`, onsets: like(`count(${n})`) }));
       const go = works ? [{ ms: on, call: "go", onsets: like("go") }] : [];
       sounding = [...said, ...count, ...go, ...laid(all, on, stand.classMs)];
-    } else assert.fail(`the test knows no input ${JSON.stringify(input)}`);
+    } else assert.fail(`the test knows no input “${input}”`);
   }
   return sounding;
 }
@@ -524,13 +529,17 @@ export async function listen(browser, site, seconds, { within, during, ...option
 function judge(told) {
   const { origins: [origin], sampleRate, heard: taped } = told;
   assert.equal(told.context.length, 1, "the app made another number of audio contexts than one");
-  assert.equal(taped.to - taped.from, taped.quanta * 128, "the tap missed samples");
+  // The browser may skip the tap too. What starts in a block that is lost seems 3 ms late.
+  const lost = (taped.to - taped.from) / BLOCK - taped.quanta;
+  assert.ok(lost < taped.quanta / 200, `the tap missed ${lost} of ${taped.quanta} blocks`);
   const stretches = running(told.states);
   const clock = maps(told.pairs, told.output, stretches);
   const starts = onsets(taken(told), sampleRate);
   const found = starts.filter(({ hole }) => !hole).map((onset) => ({ ...onset, ms: clock.heard(onset.at) }));
 
-  const inputs = JSON.parse(JSON.parse(told.logs.at(-1)).log).inputs.map(([ms, input]) => [ms - origin, input]);
+  // The run is kept as lines: when it was seen, the plan's link, the log's head, then the inputs.
+  const lines = told.logs.at(-1).trim().split("\n").slice(3).map((line) => line.split(" "));
+  const inputs = lines.map(([ms, input]) => [Number(ms) - origin, input]);
   // The app's instants have to be what the test takes them for. They are whole ms, rounded down.
   const steered = told.touches.filter(([, id]) => ["start", "pause", "resume", "skip"].includes(id));
   assert.equal(steered.length, inputs.length, "a touch is not in the app's log");
@@ -548,7 +557,7 @@ function judge(told) {
   return {
     told, stretches, inputs, calls: all, matched, extra, missing: missing.filter(({ either }) => !either),
     ...spread(ahead.map(({ late }) => late)), drift: drift(ahead), early: ahead.filter(({ late }) => late < 0).length,
-    dropped: due.length - all.length, holes: starts.length - found.length,
+    dropped: due.length - all.length, holes: starts.length - found.length, lost,
     once: matched.filter(({ once, note }) => once !== undefined && note === 1).map(({ call, ms, late, once }) => ({ call, late: ms + late - once })),
     latency: { p1: rank(latency, 0.01), p50: rank(latency, 0.5), p99: rank(latency, 0.99) },
     seconds: shown(told, inputs), plain: plain(told),
@@ -558,7 +567,7 @@ function judge(told) {
 /** The stretches of samples that were not silent. */
 function taken({ frames, samples }) {
   const whole = new Float32Array(Uint8Array.from(Buffer.from(samples, "base64")).buffer);
-  return frames.map((frame, n) => [frame, whole.subarray(n * 128, n * 128 + 128)]);
+  return frames.map((frame, n) => [frame, whole.subarray(n * BLOCK, (n + 1) * BLOCK)]);
 }
 
 /**

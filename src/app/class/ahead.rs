@@ -23,7 +23,7 @@ pub(super) fn ahead(
     let timeline = timeline.clone();
     let rungs = part(move || {
         let from = segment.get().map_or(0, |i| i + 1);
-        let ways = session.ways();
+        let ways = session.ways.get();
         let mut moves = 0;
         timeline
             .rungs_from(from, 2 * MOVES)
@@ -72,7 +72,7 @@ fn show(timeline: &Timeline, ways: &Ways, rung: &Rung, at: usize) -> AnyView {
             .map(|kit| text::or(&kit.name, &kit.id)),
     );
     facts.push(text::position(known.position).to_owned());
-    let name = option.map_or_else(|| text::move_name(known), text::option_name);
+    let name = known.called_as(option);
     let count = (rung.count > 1).then(|| format!("{} ×", rung.count));
     let side = text::hands(&rung.hands);
     view! {

@@ -18,12 +18,14 @@ pub(super) struct Fitted {
     pub name: NodeRef<Div>,
     pub words: NodeRef<Div>,
     pub ahead: NodeRef<Ol>,
+    pub ways: NodeRef<Div>,
 }
 
 /// The largest sizes, in thousandths of the screen's shorter side, and the smallest, in pixels.
 const NAME: (i32, i32) = (160, 8);
 const WORDS: (i32, i32) = (84, 4);
 const AHEAD: (i32, i32) = (62, 6);
+const WAYS: (i32, i32) = (46, 5);
 /// The name on a rung to come is this much larger than the rung's font, in hundredths.
 const RUNG_NAME: i32 = 115;
 
@@ -33,6 +35,7 @@ impl Fitted {
             name: NodeRef::new(),
             words: NodeRef::new(),
             ahead: NodeRef::new(),
+            ways: NodeRef::new(),
         }
     }
 
@@ -43,6 +46,7 @@ impl Fitted {
         follow(move || {
             track();
             self.name.track();
+            self.ways.track();
             // After this turn's changes are in the page.
             let again = again.clone();
             queue_microtask(move || again());
@@ -75,5 +79,7 @@ impl Fitted {
         refit(words, WORDS, name - 1);
         let ahead = self.ahead.try_get_untracked().flatten().map(Into::into);
         refit(ahead, AHEAD, (name - 1) * 100 / RUNG_NAME);
+        let ways = self.ways.try_get_untracked().flatten().map(Into::into);
+        refit(ways, WAYS, name - 1);
     }
 }

@@ -6,6 +6,7 @@ mod fitted;
 mod panel;
 mod strip;
 mod unwell;
+mod ways;
 
 use std::sync::Arc;
 
@@ -47,6 +48,7 @@ pub(super) fn class(opened: &Opened) -> AnyView {
             {ahead::ahead(&timeline, segment, fitted)}
             {panel::panel(&timeline, segment, fitted)}
             {sunk(&timeline, segment)}
+            {ways::ways(&timeline, segment, fitted)}
             {controls::controls(unwell)}
             {unwell::unwell(unwell)}
             {spoken(timeline, segment)}

@@ -7,6 +7,7 @@ use leptos::prelude::*;
 use super::super::live::{live, nothing, part};
 use super::super::{shell, text};
 use super::fitted::Fitted;
+use crate::cue::changes_at_half;
 use crate::plan::{BlockKind, Hand, Word as _, fill};
 use crate::run::Phase;
 use crate::timeline::{Segment, SegmentKind, Side, Timeline};
@@ -58,16 +59,32 @@ pub(super) fn panel(
                 .map_or_else(nothing, |segment| words(&timeline, &segment, hand))
         })
     };
-    let half = live(move || match now.get().map(|segment| segment.side) {
-        Some(Side::Half { first }) if hand.get() == Some(first) => {
-            format!("then {}", first.other().word())
-        }
-        _ => String::new(),
+    let half_to_come = Memo::new(move |_| {
+        let half = now.get().map_or(0, |segment| segment.half_ms());
+        moment.get().class_ms < half
     });
+    let half = {
+        let timeline = timeline.clone();
+        live(move || {
+            let Some(segment) = now.get().filter(|_| half_to_come.get()) else {
+                return String::new();
+            };
+            match segment.side {
+                Side::Half { first } => format!("then {}", first.other().word()),
+                _ if segment.is_work()
+                    && changes_at_half(&timeline, &segment, &session.ways.get()) =>
+                {
+                    "change sides at half time".to_owned()
+                }
+                _ => String::new(),
+            }
+        })
+    };
     fitted.keep(move || {
         hand.track();
         segment.track();
         stands.track();
+        session.ways.track();
     });
     view! {
         <section class="panel" data-lean=lean data-digits=digits aria-label="Now">
@@ -96,14 +113,14 @@ pub(super) fn panel(
 
 /// The present one's name: a move's in work and demos, else what the gap is.
 fn title(timeline: &Timeline, segment: &Segment) -> AnyView {
-    let ways = shell().session.ways();
+    let ways = shell().session.ways.get();
     let name = match (segment.kind, timeline.move_of(segment)) {
         (SegmentKind::Work | SegmentKind::Demo, Some(known)) => {
             let option = segment
                 .move_at
                 .and_then(|at| ways.get(&at))
                 .and_then(|option| known.options.get(*option));
-            option.map_or_else(|| text::move_name(known), text::option_name)
+            known.called_as(option)
         }
         (SegmentKind::Interlude, _) => {
             let name = timeline.block_of(segment).map(|block| block.name.clone());
@@ -155,7 +172,7 @@ fn words(timeline: &Timeline, segment: &Segment, hand: Option<Hand>) -> AnyView 
         SegmentKind::Work => {
             let entry = timeline.entry_of(segment);
             let known = timeline.move_of(segment);
-            let ways = shell().session.ways();
+            let ways = shell().session.ways.get();
             let option = segment
                 .move_at
                 .and_then(|at| ways.get(&at))

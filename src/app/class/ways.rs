@@ -1,0 +1,190 @@
+//! The ways to do a move, each one touch away: of the move at work, and of the next.
+
+use std::sync::Arc;
+
+use leptos::prelude::*;
+
+use super::super::live::{live, nothing, part, touch};
+use super::super::{shell, text};
+use super::fitted::Fitted;
+use crate::plan::{Level, Move};
+use crate::run::Input;
+use crate::timeline::Timeline;
+
+/// Which move's ways are looked at.
+#[derive(Clone, Copy, PartialEq, Eq)]
+struct Subject {
+    /// The move.
+    of: usize,
+    /// A work segment of it.
+    segment: usize,
+    /// It is not at work yet.
+    next: bool,
+}
+
+fn has_ways(timeline: &Timeline, segment: usize) -> Option<usize> {
+    let segment = &timeline.segments()[segment];
+    let of = segment.move_at?;
+    // In a window each task has its own; there they are read before, on Brief.
+    let alone = timeline.tasks_of(segment).len() <= 1;
+    let known = timeline.plan().moves.get(of)?;
+    (alone && !known.options.is_empty()).then_some(of)
+}
+
+/// The move at work and the next one, as far as they have ways.
+fn subjects(timeline: &Timeline, segment: usize) -> [Option<Subject>; 2] {
+    let segments = timeline.segments();
+    let (now, from) = if segments[segment].is_work() {
+        (Some(segment), segment + 1)
+    } else {
+        (None, segment)
+    };
+    let subject = |at: Option<usize>, next| {
+        let segment = at?;
+        let of = has_ways(timeline, segment)?;
+        Some(Subject { of, segment, next })
+    };
+    let now = subject(now, false);
+    // The other side of the same move is no other move.
+    let next = subject(timeline.next_work(from), true);
+    let next = next.filter(|next| now.is_none_or(|now| now.of != next.of));
+    [now, next]
+}
+
+/// The row of ways.
+pub(super) fn ways(
+    timeline: &Arc<Timeline>,
+    segment: Memo<Option<usize>>,
+    fitted: Fitted,
+) -> AnyView {
+    let turned = RwSignal::new(false);
+    let timeline = timeline.clone();
+    let before = StoredValue::new(None);
+    part(move || {
+        let Some(at) = segment.get() else {
+            return nothing();
+        };
+        // A new segment begins with the move at work.
+        if before.get_value() != Some(at) {
+            before.set_value(Some(at));
+            if turned.get_untracked() {
+                turned.set(false);
+            }
+        }
+        let [now, next] = subjects(&timeline, at);
+        let first = if turned.get() {
+            next.or(now)
+        } else {
+            now.or(next)
+        };
+        let Some(subject) = first else {
+            return nothing();
+        };
+        let Some(known) = timeline.plan().moves.get(subject.of) else {
+            return nothing();
+        };
+        let both = now.is_some() && next.is_some();
+        let later = comes_again(&timeline, subject);
+        let head = head(subject, known, later, both, turned);
+        let all = in_order(known)
+            .into_iter()
+            .map(|option| way(subject.of, known, option))
+            .collect_view();
+        view! {
+            <div
+                class="ways"
+                role="group"
+                data-testid="ways"
+                aria-label=format!("Ways to do {}", text::move_name(known))
+                node_ref=fitted.ways
+            >
+                {head}
+                {all}
+            </div>
+        }
+        .into_any()
+    })
+    .into_any()
+}
+
+/// Whether a move comes again after a segment.
+fn comes_again(timeline: &Timeline, subject: Subject) -> bool {
+    timeline.segments()[subject.segment + 1..]
+        .iter()
+        .any(|segment| segment.is_work() && segment.move_at == Some(subject.of))
+}
+
+/// Easier ways first, then as written, then harder ones and others.
+fn in_order(known: &Move) -> Vec<Option<usize>> {
+    let of = |easier: bool| {
+        (0..known.options.len())
+            .filter(move |i| (known.options[*i].level == Level::Easier) == easier)
+            .map(Some)
+    };
+    of(true).chain([None]).chain(of(false)).collect()
+}
+
+/// What the row is about; where there are two moves, a touch turns to the other.
+fn head(
+    subject: Subject,
+    known: &Move,
+    later: bool,
+    both: bool,
+    turned: RwSignal<bool>,
+) -> AnyView {
+    let session = shell().session;
+    // A choice holds for what comes of the move: the row says so.
+    let when = live(move || {
+        let chosen = session.ways.get().contains_key(&subject.of);
+        match (chosen && later, subject.next) {
+            (true, _) => "From now on",
+            (false, true) => "For next",
+            (false, false) => "For now",
+        }
+        .to_owned()
+    });
+    let name = text::move_name(known);
+    if !both {
+        return view! { <p class="when"><small>{when}</small> " " {name}</p> }.into_any();
+    }
+    let turn = touch(move || turned.update(|turned| *turned = !*turned));
+    view! {
+        <button class="when" data-testid="turn-ways" aria-pressed=subject.next.to_string() on:click=turn>
+            <small>{when}</small> " " {name}
+        </button>
+    }
+    .into_any()
+}
+
+fn way(of: usize, known: &Move, option: Option<usize>) -> AnyView {
+    let session = shell().session;
+    let choice = option.and_then(|option| known.options.get(option));
+    let level = match choice.map(|choice| choice.level) {
+        None => "As written",
+        Some(Level::Easier) => "Easier",
+        Some(Level::Harder) => "Harder",
+        Some(Level::Other) => "Another way",
+    };
+    let name = choice.map(text::option_name);
+    let note = choice.and_then(|choice| choice.notes.first().cloned());
+    let is_chosen = move || session.ways.get().get(&of).copied() == option;
+    let choose = touch(move || {
+        let now = session.ways.get_untracked().get(&of).copied();
+        // A touch on what is chosen takes it back.
+        let option = if now == option { None } else { option };
+        session.act(Input::Choose { of, option });
+    });
+    view! {
+        <button
+            class="way"
+            data-testid="option"
+            aria-pressed=live(move || is_chosen().to_string())
+            on:click=choose
+        >
+            <small>{level}</small>
+            <b>{name}</b>
+            <small class="way-note">{note}</small>
+        </button>
+    }
+    .into_any()
+}
