@@ -54,7 +54,7 @@ export async function sound(browser) {
     said("idle");
     const quiet = await idle(browser, site, IDLE_RUN);
     rows.push(...rowsOf("idle, a skip and a pause", quiet));
-    rows.push(["... latency by the browser: p1 / p50 / p99", Object.values(quiet.latency).map((number) => number.toFixed(1)).join(" / ") + " ms"]);
+    rows.push(["... latency by the browser: least / p50 / most", Object.values(quiet.latency).map((number) => number.toFixed(1)).join(" / ") + " ms"]);
 
     said("blocked");
     const busy = await blocked(browser, site, RUN);

@@ -143,7 +143,8 @@ fn head(
         }
         .to_owned()
     });
-    let name = text::move_name(known);
+    // The name of the one at work stands above already.
+    let name = subject.next.then(|| text::move_name(known));
     if !both {
         return view! { <p class="when"><small>{when}</small> " " {name}</p> }.into_any();
     }
