@@ -8,7 +8,8 @@
 // - Audio time is put on the page's clock by readings of both. What is read of currentTime is what has been
 //   rendered, so that it lags by up to a buffer (10 ms here) and never leads: the line below all readings is
 //   when a sample was rendered. The readings come with a message of the tap; the fastest of some hundreds
-//   takes 0.1 to 0.3 ms, and every sound seems late by it. Over a minute that makes 10 to 20 ms an hour.
+//   takes 0.1 to 0.3 ms, and every sound seems late by it, the same all along to 0.05 ms where the machine is
+//   quiet: over a minute that is 3 ms an hour. Within 3 s of a hiccup of the device it may be a few ms.
 // - When a sample is heard is the browser's own word, getOutputTimestamp (Web Audio API, AudioContext): the
 //   distance from the line above is its latency, of which the median around a time counts. What the browser does not know of, like
 //   a wireless speaker, is in no figure.
@@ -258,7 +259,7 @@ function tell() {
 /** Samples that are rendered at once: a render quantum of the Web Audio API. */
 const BLOCK = 128;
 /** So many seconds to either side say where the clocks stand to each other. */
-const AROUND = Number(process.env.AROUND ?? 3);
+const AROUND = 3;
 /** More blocks than this are not lost in a row; it is 20 ms. */
 const HOLE = 7;
 
@@ -529,7 +530,7 @@ export async function listen(browser, site, seconds, { within, during, ...option
 }
 
 /** What the page's notes say of a run. */
-export function judge(told) {
+function judge(told) {
   const { origins: [origin], sampleRate, heard: taped } = told;
   assert.equal(told.contexts, 1, "the app made another number of audio contexts than one");
   // The browser may skip the tap too. What starts in a block that is lost seems 3 ms late.

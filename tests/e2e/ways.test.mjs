@@ -149,7 +149,8 @@ for (const [width, height] of [[390, 844], [320, 568], [844, 390], [1920, 1080]]
         assert.ok(boxes.length >= 2);
         for (const [w, h, over, wide] of boxes) {
           assert.ok(w >= 64 && h >= 64, `${w}x${h}`);
-          assert.ok(over <= 1 && wide <= 1, `cut by ${over} and ${wide}`);
+          // Over its padding at most: as wide as its border.
+          assert.ok(over <= 2 && wide <= 2, `cut by ${over} and ${wide}`);
         }
       }
     }));
