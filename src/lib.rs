@@ -31,6 +31,7 @@
 
 pub mod cue;
 pub mod demos;
+pub mod export;
 pub mod link;
 pub mod plan;
 pub mod run;

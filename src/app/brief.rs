@@ -6,7 +6,7 @@ use leptos::html::Input;
 use leptos::prelude::*;
 
 use super::classes::{fault_line, left_off, to_classes};
-use super::hearing::hearing;
+use super::hearing::{hearing, seeing};
 use super::live::{button, live, nothing, part, touch};
 use super::offline::{offline_line, update_offer};
 use super::set_time::SetTime;
@@ -67,6 +67,10 @@ pub(super) fn brief(opened: &Opened) -> AnyView {
             <section>
                 <h2>"Can you hear it?"</h2>
                 {hearing(opened)}
+            </section>
+            <section>
+                <h2>"How it stands on the screen"</h2>
+                {seeing()}
             </section>
             <section>
                 <h2>"What comes"</h2>

@@ -6,6 +6,7 @@ use leptos::prelude::*;
 use wasm_bindgen::JsCast as _;
 use web_sys::{DragEvent, Event, File, HtmlInputElement};
 
+use super::history::to_history;
 use super::live::{button, nothing, part, touch};
 use super::offline::update_offer;
 use super::session::Unfinished;
@@ -51,6 +52,7 @@ pub(super) fn classes() -> AnyView {
         >
             <header>
                 <h1>"Classes"</h1>
+                {to_history()}
                 <p>"A coach hands out a link; this phone times the class. Nothing you do here leaves the phone."</p>
             </header>
             {error_line()}
@@ -182,7 +184,7 @@ fn kept_class(
     let file = opened.clone();
     let save = move || {
         let name = format!("{}.rungbook.json", file.key());
-        if !save_file(&name, &file.plan().to_json()) {
+        if !save_file(&name, "application/json", &file.plan().to_json()) {
             shell
                 .fault
                 .set(Some("This browser can't save a file.".to_owned()));

@@ -3,12 +3,16 @@
 use std::collections::BTreeMap;
 
 use leptos::prelude::*;
+use wasm_bindgen::JsCast as _;
+use web_sys::{Event, HtmlInputElement};
 
 use super::classes::to_classes;
-use super::live::{button, nothing};
+use super::history;
+use super::live::{button, live, nothing, touch};
 use super::offline::update_offer;
 use super::{Opened, Screen, shell, text};
-use crate::run::{Did, Record};
+use crate::device::StoredDone;
+use crate::run::{Did, Record, load};
 use crate::timeline::{Segment, Timeline};
 
 /// What was really done.
@@ -30,6 +34,14 @@ pub(super) fn done(opened: &Opened) -> AnyView {
     let worked = moves(&|_, did| did != Did::None);
     let missed = moves(&|segment, did| did == Did::None && segment.end_ms <= joined);
     let skipped = moves(&|segment, did| did == Did::None && segment.end_ms > joined);
+    let chosen = shell.session.ways.get_untracked();
+    let ways = chosen
+        .iter()
+        .filter_map(|(of, option)| {
+            let known = opened.plan().moves.get(*of)?;
+            Some((known.called_as(known.options.get(*option)), 0))
+        })
+        .collect();
     let row = |what: &'static str, ms: i64| {
         view! { <tr><th scope="row">{what}</th>" "<td class="figure">{text::clock(ms)}</td></tr> }
             .into_any()
@@ -49,16 +61,100 @@ pub(super) fn done(opened: &Opened) -> AnyView {
                 </tbody>
             </table>
             <p>{format!("{whole} of {} in full.", text::count(all, "work interval", "work intervals"))}</p>
+            {history::strip(&opened.timeline, &record)}
+            {rating(&record)}
             {list("Worked", "worked", worked)}
+            {list("Your ways", "your-ways", ways)}
             {list("Before you came", "missed", missed)}
             {list("Skipped", "skipped", skipped)}
             <p class="small">"If something hurts tomorrow more than a muscle should, see a doctor before the next class."</p>
             <div class="row">
                 {button("strong", "", "Back to this class", move || shell.screen.set(Screen::Brief))}
                 {to_classes()}
+                {history::to_history()}
             </div>
             {update_offer()}
         </main>
+    }
+    .into_any()
+}
+
+/// The anchors of the rating (the session form of the category-ratio scale, Foster et al. 2001,
+/// from memory).
+const ANCHORS: [&str; 11] = [
+    "rest",
+    "very, very easy",
+    "easy",
+    "moderate",
+    "somewhat hard",
+    "hard",
+    "",
+    "very hard",
+    "",
+    "",
+    "maximal",
+];
+
+/// How hard it was, and a note: both stay on the phone.
+fn rating(record: &Record) -> AnyView {
+    let shell = shell();
+    let Some(done) = shell.session.put_down() else {
+        return nothing();
+    };
+    let running_ms = record.running_ms;
+    let chosen = RwSignal::new(done.rating);
+    let start = done.start;
+    let change = move |with: &dyn Fn(&mut StoredDone)| {
+        let Some(mut done) = shell.store.with_value(|store| store.done_at(start)) else {
+            return;
+        };
+        with(&mut done);
+        let kept = shell.store.with_value(|store| store.keep_done(&done));
+        shell.fault.set(kept.err().map(|e| e.to_string()));
+    };
+    let choices = ANCHORS
+        .iter()
+        .zip(0_u8..)
+        .map(|(anchor, n)| {
+            let pressed = live(move || (chosen.get() == Some(n)).to_string());
+            let rate = touch(move || {
+                chosen.set(Some(n));
+                change(&move |done| done.rating = Some(n));
+            });
+            view! {
+                <button class="choice" data-testid=format!("rate-{n}") aria-pressed=pressed on:click=rate>
+                    <strong>{n}</strong>
+                    <span class="small">{*anchor}</span>
+                </button>
+            }
+            .into_any()
+        })
+        .collect_view();
+    let told = live(move || match chosen.get() {
+        Some(n) => format!(
+            "Load of this class: {} (rating x minutes).",
+            load(n, running_ms)
+        ),
+        None => String::new(),
+    });
+    let write = move |event: Event| {
+        let field = event
+            .target()
+            .and_then(|target| target.dyn_into::<HtmlInputElement>().ok());
+        let note = field.map(|field| field.value()).unwrap_or_default();
+        change(&move |done| done.note.clone_from(&note));
+    };
+    view! {
+        <section>
+            <h2>"How hard was it, all in all?"</h2>
+            <div class="choices ratings" role="group" aria-label="How hard it was, 0 to 10">{choices}</div>
+            <p aria-live="polite" data-testid="load">{told}</p>
+            <label class="wide">
+                <span>"A note for yourself"</span>
+                <input type="text" maxlength="500" dir="auto" on:change=write data-testid="own-note" />
+            </label>
+            {super::classes::fault_line()}
+        </section>
     }
     .into_any()
 }
@@ -99,7 +195,8 @@ fn list(heading: &'static str, id: &'static str, moves: Vec<(String, usize)>) ->
     let items = moves
         .into_iter()
         .map(|(name, times)| {
-            view! { <li>{name} " " <span class="small">{format!("{times} ×")}</span></li> }
+            let times = (times > 0).then(|| format!("{times} ×"));
+            view! { <li><span dir="auto">{name}</span> " " <span class="small">{times}</span></li> }
         })
         .collect_view();
     view! {

@@ -8,7 +8,8 @@ use super::live::{button, live, nothing, part, touch};
 use super::{Opened, shell};
 use crate::cue::{CallLevel, Tongue};
 use crate::device::{
-    Settings, SoundState, VoiceState, WakeLock, can_vibrate, has_audio_session, is_handheld,
+    Settings, SoundState, VoiceState, WakeLock, can_fill_screen, can_vibrate, has_audio_session,
+    is_handheld,
 };
 
 fn level_words(level: CallLevel) -> (&'static str, &'static str) {
@@ -163,6 +164,28 @@ fn switch(
         </label>
     }
     .into_any()
+}
+
+/// How the class stands on the screen.
+pub(super) fn seeing() -> AnyView {
+    let settings = shell().session.settings.get_untracked();
+    let mirror = switch(
+        "mirror",
+        "I face the coach: show the sides as in a mirror",
+        settings.mirror,
+        |settings, on| settings.mirror = on,
+    );
+    let fill = can_fill_screen().then(|| {
+        switch(
+            "fill-screen",
+            "Fill the screen in class",
+            settings.fill_screen,
+            |settings, on| {
+                settings.fill_screen = on;
+            },
+        )
+    });
+    view! { {mirror} {fill} }.into_any()
 }
 
 /// What only some phones can do, and what they can't: told where it applies.

@@ -5,6 +5,7 @@ mod class;
 mod classes;
 mod done;
 mod hearing;
+mod history;
 mod launch;
 mod live;
 mod offline;
@@ -34,6 +35,8 @@ enum Screen {
     Class,
     /// After the class.
     Done,
+    /// What was done so far.
+    History,
 }
 
 /// A class that was opened, laid out.
@@ -245,6 +248,7 @@ pub fn App() -> impl IntoView {
         (Screen::Brief, Some(opened)) => brief::brief(&opened),
         (Screen::Class, Some(opened)) => class::class(&opened),
         (Screen::Done, Some(opened)) => done::done(&opened),
+        (Screen::History, _) => history::history(),
         _ => classes::classes(),
     })
 }

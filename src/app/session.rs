@@ -8,11 +8,11 @@ use super::{Opened, Screen, text};
 use crate::cue::{CallLevel, Calling, Topic, Ways, calls, speech_ms};
 use crate::device::{
     Audio, Awake, BURST, BURST_EVERY_MS, BURSTS_EVERY_MS, Clock, Lead, Listener, MediaKey,
-    Settings, SoundState, Store, StoredRun, Timer, Track, Voice, VoiceState, WakeLock,
-    has_audio_session, is_hidden, keep_sounding, listen_document, listen_window, on_media_key,
-    show_media, vibrate,
+    Settings, SoundState, Store, StoredDone, StoredRun, Timer, Track, Voice, VoiceState, WakeLock,
+    fill_screen, has_audio_session, is_hidden, keep_sounding, listen_document, listen_window,
+    on_media_key, show_media, vibrate,
 };
-use crate::run::{Input, Log, Moment, Phase, Record, Run};
+use crate::run::{AlignOffer, Input, Log, Moment, Phase, Record, Run};
 use crate::timeline::Timeline;
 
 /// Sound is laid onto the audio clock this far ahead...
@@ -27,6 +27,8 @@ const LATE_WORDS_MS: i64 = 250;
 const CUT_AFTER_MS: i64 = 500;
 /// A buzz that is later than this tells the wrong time.
 const LATE_BUZZ_MS: i64 = 150;
+/// How long who comes late warms up.
+const WARM_UP_MS: i64 = 120_000;
 /// How long the tones of a sound check take.
 const CHECK_MS: i64 = 2_500;
 /// How often the stored run is told that the class still runs.
@@ -75,6 +77,8 @@ struct Inner {
     cut: Timer,
     /// Makes the track anew.
     retrack: Timer,
+    /// Ends the warm-up of who came late.
+    warm: Timer,
     wake_lock: WakeLock,
     lead: Lead,
     /// This tab has the lead: only then does it store its run.
@@ -87,6 +91,8 @@ struct Inner {
     felt_until: i64,
     /// What the lock screen was told last: the segment, and whether it runs.
     told: Option<(Option<usize>, bool)>,
+    /// What was done last, where it could be kept.
+    put_down: Option<i64>,
     seen: i64,
     listeners: Vec<Option<Listener>>,
 }
@@ -101,6 +107,24 @@ impl Inner {
                 seen: now,
             });
         }
+    }
+
+    /// Puts the run, which is over, to what was done. One in which nothing was worked is none.
+    fn put_down(&mut self, now: i64) {
+        let Some(run) = &self.run else { return };
+        let start = run.log().inputs().first().map(|logged| logged.0);
+        let Some(start) = start.filter(|_| run.record(now).worked_ms > 0) else {
+            return;
+        };
+        let kept = self.store.keep_done(&StoredDone {
+            start,
+            end: now,
+            rating: None,
+            note: String::new(),
+            plan: self.link.to_string(),
+            log: run.log().to_text(),
+        });
+        self.put_down = kept.ok().map(|()| start);
     }
 
     /// Lays down what will sound. Anything that was laid down before is taken back.
@@ -401,6 +425,20 @@ impl Session {
         self.tick();
     }
 
+    /// Joins a class at a set instant by way of its warm-up: some minutes of that first.
+    pub fn warm_up(self, opened: &Opened, first: usize) {
+        self.start(opened);
+        self.act(Input::Jump { to: first });
+        self.undo_until.set(None);
+        self.inner.update_value(|inner| {
+            inner.warm.set(WARM_UP_MS, move || {
+                if self.moment.get_untracked().shared == Some(false) {
+                    self.act(Input::Rejoin);
+                }
+            });
+        });
+    }
+
     /// Starts the class that is open, in the handler of a touch.
     pub fn start(self, opened: &Opened) {
         let run = Run::new(opened.timeline.clone());
@@ -474,6 +512,7 @@ impl Session {
             inner.link = opened.link.clone();
             inner.title = opened.title();
             inner.told = None;
+            inner.put_down = None;
             (inner.said_until, inner.felt_until) = (now, now);
             inner.audio.unlock();
             inner.voice.unlock();
@@ -481,6 +520,9 @@ impl Session {
                 inner.track.unlock();
             }
             inner.wake_lock.ask();
+            if inner.settings.fill_screen {
+                fill_screen(true);
+            }
             inner.resound();
             inner.keep(now);
         });
@@ -523,6 +565,7 @@ impl Session {
             inner.track.drop_track();
             inner.wake.clear();
             inner.probe.clear();
+            inner.warm.clear();
             inner.wake_lock.release();
         });
         self.elsewhere.set(true);
@@ -557,7 +600,11 @@ impl Session {
             self.show_ways();
         }
         match input {
-            Input::Skip | Input::Back | Input::Jump { .. } => self.undo_until.set(shifted),
+            Input::Skip
+            | Input::Back
+            | Input::Jump { .. }
+            | Input::Align { .. }
+            | Input::Nudge { .. } => self.undo_until.set(shifted),
             Input::Undo => self.undo_until.set(None),
             _ => {}
         }
@@ -608,9 +655,12 @@ impl Session {
             if moment.phase == Phase::Done {
                 done = true;
                 inner.wake_lock.release();
+                fill_screen(false);
                 inner.track.drop_track();
                 inner.probe.clear();
+                inner.warm.clear();
                 if inner.leads {
+                    inner.put_down(now);
                     inner.store.drop_run();
                     inner.leads = false;
                     inner.lead.let_go();
@@ -648,6 +698,32 @@ impl Session {
         if done && self.screen.get_untracked() == Screen::Class {
             self.screen.set(Screen::Done);
         }
+    }
+
+    /// What the coach's go would make of now: the nearest one, or one that was picked.
+    pub fn align_offer(self, to: Option<usize>) -> Option<AlignOffer> {
+        self.inner.with_value(|inner| {
+            let now = inner.clock.now();
+            let run = inner.run.as_ref()?;
+            match to {
+                Some(to) => run.align_to(now, to),
+                None => run.align_offer(now),
+            }
+        })
+    }
+
+    /// Class time, to the millisecond.
+    pub fn class_ms(self) -> i64 {
+        self.inner.with_value(|inner| {
+            let now = inner.clock.now();
+            inner.run.as_ref().map_or(0, |run| run.show(now).class_ms)
+        })
+    }
+
+    /// The class that was just done, as it is kept.
+    pub fn put_down(self) -> Option<StoredDone> {
+        self.inner
+            .with_value(|inner| inner.store.done_at(inner.put_down?))
     }
 
     /// What was really done, once the class has started.

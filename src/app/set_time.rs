@@ -4,13 +4,16 @@ use leptos::prelude::*;
 
 use super::live::{Part, button, follow, live, nothing, part};
 use super::{Opened, shell, text};
+use crate::cue::all_at;
 use crate::device::Timer;
+use crate::plan::Level;
 use crate::run::{Input, Moment, Phase};
 
 /// Where a class at a set instant stands, brought up to date while it is looked at.
 #[derive(Clone, Copy)]
 pub(super) struct SetTime {
     at: Option<i64>,
+    opened: StoredValue<Opened>,
     moment: RwSignal<Option<Moment>>,
 }
 
@@ -23,6 +26,7 @@ impl SetTime {
         let moment = RwSignal::new(session.stands(opened));
         let timer = StoredValue::new_local(Timer::default());
         let opened = opened.clone();
+        let kept = StoredValue::new(opened.clone());
         let at = opened.at;
         follow(move || {
             let Some(now) = moment.get() else { return };
@@ -40,7 +44,11 @@ impl SetTime {
                 });
             });
         });
-        SetTime { at, moment }
+        SetTime {
+            at,
+            opened: kept,
+            moment,
+        }
     }
 
     /// What the button that starts the class says.
@@ -68,9 +76,7 @@ impl SetTime {
             }
             Some(now) if now.phase == Phase::Running => {
                 let minute = now.class_ms / 60_000 + 1;
-                format!(
-                    "It runs now, in minute {minute}. Warm up for a moment before you join hard work."
-                )
+                format!("It runs now, in minute {minute}.")
             }
             _ => "It is over. Start begins it anew, for you alone.".to_owned(),
         });
@@ -78,9 +84,44 @@ impl SetTime {
             <section class="notice" data-testid="set-time">
                 <p><strong>"Starts " {when}</strong></p>
                 <p aria-live="polite">{stands}</p>
+                {self.gently()}
             </section>
         }
         .into_any()
+    }
+}
+
+impl SetTime {
+    /// The gentler ways in, for who would land in hard work without the warm-up.
+    fn gently(self) -> Part {
+        let first = Memo::new(move |_| {
+            let now = self
+                .moment
+                .get()
+                .filter(|now| now.phase == Phase::Running)?;
+            self.opened
+                .with_value(|opened| opened.timeline.missed_warm_up(now.class_ms))
+        });
+        part(move || {
+            let Some(first) = first.get() else {
+                return nothing();
+            };
+            let session = shell().session;
+            let warm = move || session.warm_up(&self.opened.get_value(), first);
+            let easier = move || {
+                let opened = self.opened.get_value();
+                session.ways.set(all_at(opened.plan(), Level::Easier));
+                session.start(&opened);
+            };
+            view! {
+                <p>"The warm-up is over, and it is hard work now."</p>
+                <div class="row">
+                    {button("", "warm-up-first", "Warm up for two minutes first", warm)}
+                    {button("", "join-easier", "Join the easier way", easier)}
+                </div>
+            }
+            .into_any()
+        })
     }
 }
 

@@ -16,6 +16,16 @@ pub(super) fn clock(ms: i64) -> String {
     format!("{}:{:02}", seconds / 60, seconds % 60)
 }
 
+/// Reads minutes and seconds, as `12:05` or `1:02:05`, as seconds.
+pub(super) fn read_clock(text: &str) -> Option<i64> {
+    let mut seconds = 0_i64;
+    for part in text.trim().split(':') {
+        let part: i64 = part.parse::<u16>().ok()?.into();
+        seconds = seconds.checked_mul(60)?.checked_add(part)?;
+    }
+    Some(seconds)
+}
+
 /// A length in words, as `12 min 5 s`.
 pub(super) fn length(ms: i64) -> String {
     let seconds = (ms + 500) / 1000;
@@ -31,6 +41,21 @@ pub(super) fn day(instant_ms: i64) -> String {
     let date = js_sys::Date::new(&wasm_bindgen::JsValue::from_f64(instant_ms as f64));
     let words = date.to_locale_date_string("default", &js_sys::Object::new());
     words.into()
+}
+
+/// The Monday of an instant's week, at the start of its day in the phone's own zone.
+pub(super) fn monday(instant_ms: i64) -> i64 {
+    let date = |ms: f64| js_sys::Date::new(&wasm_bindgen::JsValue::from_f64(ms));
+    let day = date(instant_ms as f64);
+    let since = (day.get_day() + 6) % 7;
+    // From noon to noon: where clocks change, a day has 23 or 25 hours.
+    day.set_hours(12);
+    let monday = date(day.get_time() - f64::from(since) * 86_400_000.0);
+    monday.set_hours(0);
+    monday.set_minutes(0);
+    monday.set_seconds(0);
+    monday.set_milliseconds(0);
+    monday.get_time() as i64
 }
 
 /// An instant with its day and its zone, in the words of the phone's own language.

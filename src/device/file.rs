@@ -20,13 +20,13 @@ pub fn read_file(file: File, most_bytes: usize, take: impl FnOnce(Option<String>
 
 /// Hands a text out as a file, the way a browser downloads one. Returns whether it could.
 #[must_use]
-pub fn save_file(name: &str, text: &str) -> bool {
-    offer(name, text).is_some()
+pub fn save_file(name: &str, kind: &str, text: &str) -> bool {
+    offer(name, kind, text).is_some()
 }
 
-fn offer(name: &str, text: &str) -> Option<()> {
+fn offer(name: &str, kind: &str, text: &str) -> Option<()> {
     let options = BlobPropertyBag::new();
-    options.set_type("application/json");
+    options.set_type(kind);
     let blob = Blob::new_with_str_sequence_and_options(&Array::of1(&text.into()), &options).ok()?;
     let address = Url::create_object_url_with_blob(&blob).ok()?;
     let document = web_sys::window()?.document()?;

@@ -74,3 +74,33 @@ pub fn is_handheld() -> bool {
         .and_then(|window| window.match_media("(pointer: coarse)").ok().flatten())
         .is_some_and(|coarse| coarse.matches())
 }
+
+/// Whether a page can fill the screen here.
+#[must_use]
+pub fn can_fill_screen() -> bool {
+    root().is_some_and(|root| super::js::part(&root, "requestFullscreen").is_some())
+}
+
+/// Fills the screen, in the handler of a touch, or lets it go.
+pub fn fill_screen(on: bool) {
+    let Some(document) = web_sys::window().and_then(|window| window.document()) else {
+        return;
+    };
+    let asked = if on {
+        root().and_then(|root| super::js::call(&root, "requestFullscreen", &[]))
+    } else if super::js::part(&document, "fullscreenElement").is_some() {
+        super::js::call(&document, "exitFullscreen", &[])
+    } else {
+        None
+    };
+    // Refused where the touch was too long ago: the class goes on as it is.
+    if let Some(asked) = asked.and_then(|asked| asked.dyn_into::<js_sys::Promise>().ok()) {
+        super::js::later(async move {
+            let _ = wasm_bindgen_futures::JsFuture::from(asked).await;
+        });
+    }
+}
+
+fn root() -> Option<web_sys::Element> {
+    web_sys::window()?.document()?.document_element()
+}

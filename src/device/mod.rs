@@ -30,12 +30,14 @@ pub use file::{read_file, save_file};
 pub use fit::fit;
 pub use launch::{Handed, on_launch};
 pub use lead::Lead;
-pub use listen::{Listener, is_handheld, is_hidden, listen_document, listen_window};
+pub use listen::{
+    Listener, can_fill_screen, fill_screen, is_handheld, is_hidden, listen_document, listen_window,
+};
 pub use media::{MediaKey, on_media_key, show_media};
 pub use offline::{Kept, Offline, OfflineState, is_installed, keep_storage};
 pub use settings::Settings;
 pub use share::{Shared, share};
-pub use store::{Shelf, Store, StoreError, StoredClass, StoredRun};
+pub use store::{Shelf, Store, StoreError, StoredClass, StoredDone, StoredRun};
 pub use timer::Timer;
 pub use tones::play;
 pub use track::Track;

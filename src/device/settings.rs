@@ -14,6 +14,10 @@ pub struct Settings {
     pub vibrate: bool,
     /// Calls go on with the screen off, as far as the phone allows.
     pub screen_off: bool,
+    /// The coach is faced: sides stand on the screen as in a mirror.
+    pub mirror: bool,
+    /// A class fills the screen.
+    pub fill_screen: bool,
 }
 
 impl Default for Settings {
@@ -23,6 +27,8 @@ impl Default for Settings {
             volume: 100,
             vibrate: true,
             screen_off: false,
+            mirror: false,
+            fill_screen: false,
         }
     }
 }
@@ -51,6 +57,8 @@ impl Settings {
                 }
                 "vibrate" => settings.vibrate = value == "yes",
                 "screen-off" => settings.screen_off = value == "yes",
+                "mirror" => settings.mirror = value == "yes",
+                "fill-screen" => settings.fill_screen = value == "yes",
                 _ => {}
             }
         }
@@ -62,12 +70,14 @@ impl Settings {
     pub fn text(&self) -> String {
         let yes = |on: bool| if on { "yes" } else { "no" };
         format!(
-            "calls={}\ntongue={}\nvolume={}\nvibrate={}\nscreen-off={}\n",
+            "calls={}\ntongue={}\nvolume={}\nvibrate={}\nscreen-off={}\nmirror={}\nfill-screen={}\n",
             self.calling.level.tag(),
             self.calling.tongue.tag(),
             self.volume,
             yes(self.vibrate),
-            yes(self.screen_off)
+            yes(self.screen_off),
+            yes(self.mirror),
+            yes(self.fill_screen)
         )
     }
 }

@@ -15,6 +15,7 @@ const PREFIX: &str = "rungbook/";
 const FORM: u32 = 1;
 const RUN: &str = "rungbook/1/run";
 const CLASS: &str = "rungbook/1/class/";
+const DONE: &str = "rungbook/1/done/";
 const SETTINGS: &str = "rungbook/1/settings";
 
 /// Why something was not kept. Nothing that was kept before is lost by it.
@@ -104,6 +105,23 @@ pub struct StoredRun {
     pub log: String,
     /// The last instant at which the class was seen to run.
     pub seen: i64,
+}
+
+/// A class that was done: its run, and what the person says of it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct StoredDone {
+    /// The instant at which it was started; names it.
+    pub start: i64,
+    /// The instant at which it was over.
+    pub end: i64,
+    /// How hard it was, from 0 to 10.
+    pub rating: Option<u8>,
+    /// A note of the person's own.
+    pub note: String,
+    /// The plan's link text.
+    pub plan: String,
+    /// The run's log, as it writes itself.
+    pub log: String,
 }
 
 /// The page's storage.
@@ -227,6 +245,63 @@ impl Store {
         }
     }
 
+    /// The classes that were done, the last first. What can't be read is left out, and left alone.
+    #[must_use]
+    pub fn done(&self) -> Vec<StoredDone> {
+        let Ok(shelf) = self.shelf() else {
+            return Vec::new();
+        };
+        let mut all: Vec<StoredDone> = Vec::new();
+        for key in shelf.keys() {
+            let start = key.strip_prefix(DONE).and_then(|start| start.parse().ok());
+            let Some(done) = start.and_then(|start| self.done_at(start)) else {
+                continue;
+            };
+            let at = all.iter().position(|other| other.start < done.start);
+            all.insert(at.unwrap_or(all.len()), done);
+        }
+        all
+    }
+
+    /// The class that was started at an instant.
+    #[must_use]
+    pub fn done_at(&self, start: i64) -> Option<StoredDone> {
+        let text = self.shelf().ok()?.get(&done_key(start)).ok()??;
+        let mut parts = text.splitn(5, '\n');
+        Some(StoredDone {
+            start,
+            end: parts.next()?.parse().ok()?,
+            rating: parts.next()?.parse().ok(),
+            note: parts.next()?.to_owned(),
+            plan: parts.next()?.to_owned(),
+            log: parts.next()?.to_owned(),
+        })
+    }
+
+    /// Keeps a class that was done, in place of what was kept of it.
+    ///
+    /// # Errors
+    /// Why it is not kept.
+    pub fn keep_done(&self, done: &StoredDone) -> Result<(), StoreError> {
+        let rating = done
+            .rating
+            .map_or_else(String::new, |rating| rating.to_string());
+        // A line is a line.
+        let note = done.note.replace(['\n', '\r'], " ");
+        let text = format!(
+            "{}\n{rating}\n{note}\n{}\n{}",
+            done.end, done.plan, done.log
+        );
+        self.shelf()?.put(&done_key(done.start), &text)
+    }
+
+    /// Forgets a class that was done.
+    pub fn remove_done(&self, start: i64) {
+        if let Ok(shelf) = self.shelf() {
+            shelf.remove(&done_key(start));
+        }
+    }
+
     /// What the member chose for all classes.
     #[must_use]
     pub fn settings(&self) -> Settings {
@@ -247,6 +322,10 @@ impl Store {
             shelf.remove(RUN);
         }
     }
+}
+
+fn done_key(start: i64) -> String {
+    format!("{DONE}{start}")
 }
 
 fn class_key(key: &str) -> String {

@@ -33,7 +33,7 @@ mod record;
 mod state;
 
 pub use log::{Input, Log, LogError, Logged, MOST_INPUTS};
-pub use record::{Did, Record};
+pub use record::{Did, Record, load};
 pub use state::{BACK_MS, COUNT_IN_MS, Phase, Shift, Span};
 
 use std::sync::Arc;

@@ -14,6 +14,19 @@ pub enum Did {
     None,
 }
 
+/// The load of a session: its rating from 0 to 10 times its minutes, rounded (Foster et al. 2001,
+/// J Strength Cond Res 15(1):109-15).
+///
+/// ```
+/// use rungbook::run::load;
+/// assert_eq!(load(7, 60 * 60_000), 420); // the paper's form: 60 min x 7
+/// assert_eq!(load(5, 30 * 60_000), 150);
+/// ```
+#[must_use]
+pub fn load(rating: u8, running_ms: i64) -> i64 {
+    i64::from(rating) * ((running_ms + 30_000) / 60_000)
+}
+
 /// What was done of a class. Times are milliseconds.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Record {

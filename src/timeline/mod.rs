@@ -240,6 +240,41 @@ impl Timeline {
         }
     }
 
+    /// For who joins at a class time: the first work of a warm-up that is over by then, where hard
+    /// work is under way or comes next. Hard is vigorous and all-out.
+    ///
+    /// ```
+    /// use rungbook::{plan::Plan, timeline::Timeline};
+    /// let plan = Plan::from_json(r#"{
+    ///     "format": "rungbook-plan", "version": 1, "title": "Late", "ready": 0,
+    ///     "moves": [ { "id": "march", "name": "March", "effort": "light" },
+    ///                { "id": "jump", "name": "Jump", "effort": "vigorous" } ],
+    ///     "blocks": [ { "kind": "flow", "part": "warm-up", "steps": ["march"], "work": 60 },
+    ///                 { "kind": "flow", "steps": ["jump", "march"], "work": 30 } ]
+    /// }"#)?;
+    /// let timeline = Timeline::new(&plan);
+    /// assert_eq!(timeline.missed_warm_up(30_000), None);
+    /// assert_eq!(timeline.missed_warm_up(60_000), Some(0));
+    /// assert_eq!(timeline.missed_warm_up(100_000), None); // marching is not hard
+    /// # Ok::<(), rungbook::plan::PlanError>(())
+    /// ```
+    #[must_use]
+    pub fn missed_warm_up(&self, ms: i64) -> Option<usize> {
+        use crate::plan::{Effort, Part};
+        let warms = |segment: &Segment| {
+            let part = self.block_of(segment).map(|block| block.part);
+            segment.is_work() && part == Some(Part::WarmUp)
+        };
+        let first = self.segments.iter().position(warms)?;
+        let last = self.segments.iter().rposition(warms)?;
+        let next = self.next_work(self.index_at(ms)?)?;
+        let segment = &self.segments[next];
+        let own = self.entry_of(segment).and_then(|entry| entry.effort);
+        let effort = own.or(self.move_of(segment).map(|known| known.effort))?;
+        let hard = matches!(effort, Effort::Vigorous | Effort::AllOut);
+        (hard && self.segments[last].end_ms <= ms).then_some(first)
+    }
+
     /// The first work segment from a place on.
     #[must_use]
     pub fn next_work(&self, from: usize) -> Option<usize> {

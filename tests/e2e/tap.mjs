@@ -11,8 +11,8 @@
 //   takes 0.1 to 0.3 ms, and every sound seems late by it, the same all along to 0.05 ms where the machine is
 //   quiet: over a minute that is 3 ms an hour. Within 3 s of a hiccup of the device it may be a few ms.
 // - When a sample is heard is the browser's own word, getOutputTimestamp (Web Audio API, AudioContext): the
-//   distance from the line above is its latency, of which the median around a time counts. What the browser does not know of, like
-//   a wireless speaker, is in no figure.
+//   distance from the line above is its latency, of which the median around a time counts. What the browser
+//   does not know of, like a wireless speaker, is in no figure.
 // - The app's clock is read as the app reads it, to the 0.1 ms that performance.now() has.
 import assert from "node:assert/strict";
 import { cpSync, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";

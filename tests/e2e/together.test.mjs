@@ -2,7 +2,7 @@
 import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
 import { test } from "node:test";
-import { NOON, at, brief, house, passTo, read, segments, start } from "./app.mjs";
+import { NOON, at, brief, house, passTo, plan, read, segments, start } from "./app.mjs";
 import { runFor } from "./lib.mjs";
 
 const { address, visit } = house();
@@ -130,3 +130,114 @@ print(d.datetime.fromisoformat("${instant}".replace("Z","+00:00")).astimezone(z.
       for (const part of [weekday, String(Number(day)), month, time]) assert.ok(text.includes(part), `${part} is not in: ${text}`);
     }));
 }
+
+// ---- a coach elsewhere ----
+
+test("the coach's go moves the phone to the start of the work that it names, and can be undone", () =>
+  visit({}, async (page) => {
+    await start(page, address(PLAN));
+    const work = all.filter((segment) => segment.kind === "work");
+    // 2 s late: the nearest go is that of the work under way.
+    await passTo(page, work[2], 2_000);
+    await page.click(at("with-coach"));
+    assert.match(await page.textContent(at("align")), new RegExp(work[2].name));
+    await page.click(at("align"));
+    const length = (segment) => (segment.end - segment.start) / 1000;
+    assert.equal((await read(page)).seconds, length(work[2]));
+    assert.match(await page.textContent(at("shifted")), /2\.0 s back/);
+    await page.click(at("undo"));
+    assert.equal((await read(page)).seconds, length(work[2]) - 2);
+    // A rung on, and another one: the target is named each time; far away it asks.
+    await page.click(at("align-after"));
+    await page.click(at("align-after"));
+    assert.match(await page.textContent(at("align")), new RegExp(work[4].name));
+    await page.click(at("align"));
+    assert.match(await page.textContent(at("align")), /Touch again/);
+    await page.click(at("align"));
+    const there = await read(page);
+    assert.deepEqual([there.move, there.seconds], [work[4].name, length(work[4])]);
+    await page.click(at("coach-close"));
+    assert.equal(await page.locator(at("coach")).count(), 0);
+  }));
+
+test("a delayed stream is followed by half seconds", () =>
+  visit({}, async (page) => {
+    await start(page, address(PLAN));
+    await page.clock.fastForward(12_250);
+    const before = await read(page);
+    await page.click(at("with-coach"));
+    await page.click(at("nudge-back"));
+    assert.equal((await read(page)).seconds, before.seconds + 1);
+    await page.click(at("nudge-on"));
+    await page.click(at("nudge-on"));
+    assert.equal((await read(page)).seconds, before.seconds);
+    await page.clock.fastForward(250);
+    assert.equal((await read(page)).seconds, before.seconds - 1);
+  }));
+
+test("with a recording the phone goes to where the video's clock is", () =>
+  visit({}, async (page) => {
+    const file = { ...plan(PLAN), recording: 95 };
+    await page.goto(address(PLAN).split("#")[0]);
+    await page.setInputFiles(at("file-field"), { name: "x.json", mimeType: "application/json", buffer: Buffer.from(JSON.stringify(file)) });
+    await page.click(at("start"));
+    await page.click(at("with-coach"));
+    await page.fill(at("video-clock"), "soon");
+    await page.click(at("video-go"));
+    assert.match(await page.textContent(at("shifted")), /12:05/);
+    await page.fill(at("video-clock"), "12:35");
+    await page.click(at("video-go"));
+    const there = (12 * 60 + 35 - 95) * 1000;
+    const segment = segmentAt(there);
+    const shown = await read(page);
+    assert.deepEqual([shown.phase, shown.seconds], [segment.kind, Math.ceil((segment.end - there) / 1000)]);
+  }));
+
+test("who would land in hard work is offered two minutes of warm-up, or the easier way", () =>
+  visit({}, async (page) => {
+    const efforts = new Map(plan(PLAN).moves.map((move) => [move.id, move.effort]));
+    const warm = plan(PLAN).blocks.findIndex((block) => block.part === "warm-up");
+    const hard = all.find((s) => s.kind === "work" && ["vigorous", "all-out"].includes(efforts.get(s.id)) && s.block > warm);
+    await brief(page, atSet(-hard.start - 1_000));
+    assert.equal(await page.locator(at("join-easier")).count(), 1);
+    await page.click(at("warm-up-first"));
+    const first = all.find((s) => s.kind === "work" && s.block === warm);
+    assert.equal((await read(page)).move, first.name);
+    assert.equal(await page.locator(at("rejoin")).count(), 1);
+    await runFor(page, 120_000, 1_000);
+    const there = hard.start + 121_000;
+    const shown = await read(page);
+    assert.deepEqual([shown.phase, shown.seconds], [segmentAt(there).kind, Math.ceil((segmentAt(there).end - there) / 1000)]);
+    assert.equal(await page.locator(at("rejoin")).count(), 0);
+  }));
+
+test("two phones at one set time show the same second; one whose clock is wrong is aligned", () =>
+  visit({}, (one) =>
+    visit({}, async (other) => {
+      const work = all.filter((segment) => segment.kind === "work");
+      await start(one, atSet(0));
+      // This phone's clock is 2 s fast.
+      await other.clock.fastForward(2_000);
+      await start(other, atSet(0));
+      for (const page of [one, other]) await page.clock.fastForward(work[1].start);
+      const [right, wrong] = [await read(one), await read(other)];
+      assert.equal(right.seconds - wrong.seconds, 2);
+      // The coach's go is heard by both in the same moment.
+      await other.click(at("with-coach"));
+      await other.click(at("align"));
+      assert.deepEqual((await read(other)).seconds, right.seconds);
+      for (const page of [one, other]) await page.clock.fastForward(61_700);
+      const [a, b] = [await read(one), await read(other)];
+      assert.deepEqual([a.phase, a.move, a.seconds], [b.phase, b.move, b.seconds]);
+    })));
+
+test("who faces the coach sees the sides as in a mirror", () =>
+  visit({}, async (page) => {
+    await brief(page, address(PLAN));
+    await page.check(at("mirror"));
+    await page.click(at("start"));
+    const right = all.find((segment) => segment.kind === "work" && segment.side === "right");
+    await passTo(page, right, 500);
+    assert.equal((await read(page)).side, "right");
+    assert.equal(await page.getAttribute(".panel", "data-lean"), "left");
+  }));

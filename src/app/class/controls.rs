@@ -9,7 +9,7 @@ use crate::device::{Awake, SoundState};
 use crate::run::{Input, Phase, Shift};
 
 /// Back, pause or go on, skip; the way back from a shift; stop.
-pub(super) fn controls(unwell: RwSignal<bool>) -> AnyView {
+pub(super) fn controls(unwell: RwSignal<bool>, coach: RwSignal<bool>) -> AnyView {
     let session = shell().session;
     let moment = session.moment;
     let paused = Memo::new(move |_| moment.get().phase == Phase::Paused);
@@ -72,6 +72,7 @@ pub(super) fn controls(unwell: RwSignal<bool>) -> AnyView {
                 {button("", "back", "Back", move || session.act(Input::Back))}
                 {middle}
                 {button("", "skip", "Skip", move || session.act(Input::Skip))}
+                {button("", "with-coach", "Coach’s go", move || coach.update(|open| *open = !*open))}
             </div>
             <div class="last">
                 {undo}

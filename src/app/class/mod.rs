@@ -1,6 +1,7 @@
 //! During the class: the ladder one climbs.
 
 mod ahead;
+mod coach;
 mod controls;
 mod fitted;
 mod panel;
@@ -38,6 +39,7 @@ pub(super) fn class(opened: &Opened) -> AnyView {
     };
     let fitted = fitted::Fitted::new();
     let unwell = RwSignal::new(false);
+    let coach = RwSignal::new(false);
     let keys = listen_window("keydown", move |event| on_key(session, &event, unwell));
     let keys: StoredValue<Option<Listener>, LocalStorage> = StoredValue::new_local(keys);
     on_cleanup(move || keys.dispose());
@@ -46,10 +48,11 @@ pub(super) fn class(opened: &Opened) -> AnyView {
             <h1 class="sr">{opened.title()}</h1>
             {strip::strip(&timeline)}
             {ahead::ahead(&timeline, segment, fitted)}
-            {panel::panel(&timeline, segment, fitted)}
+            {panel::panel(&timeline, segment, fitted, coach)}
             {sunk(&timeline, segment)}
-            {ways::ways(&timeline, segment, fitted)}
-            {controls::controls(unwell)}
+            {ways::ways(&timeline, segment, fitted, coach)}
+            {coach::coach(opened, coach)}
+            {controls::controls(unwell, coach)}
             {unwell::unwell(unwell)}
             {spoken(timeline, segment)}
         </main>
@@ -76,7 +79,10 @@ fn on_key(session: Session, event: &web_sys::Event, unwell: RwSignal<bool>) {
     let focused_control = document()
         .active_element()
         .is_some_and(|element| element.matches("button, [role=slider]").unwrap_or(false));
-    if unwell.get_untracked() || key.ctrl_key() || key.alt_key() || key.meta_key() {
+    let typing = document()
+        .active_element()
+        .is_some_and(|element| element.matches("input").unwrap_or(false));
+    if typing || unwell.get_untracked() || key.ctrl_key() || key.alt_key() || key.meta_key() {
         return;
     }
     let input = match key.key().as_str() {

@@ -17,6 +17,7 @@ pub(super) fn panel(
     timeline: &Arc<Timeline>,
     segment: Memo<Option<usize>>,
     fitted: Fitted,
+    coach: RwSignal<bool>,
 ) -> AnyView {
     let session = shell().session;
     let moment = session.moment;
@@ -50,7 +51,13 @@ pub(super) fn panel(
     });
     let side = move || hand.get().map_or("", Hand::word).to_owned();
     // A gap spans the width, as work on both sides does.
-    let lean = live(move || hand.get().map_or("none", Hand::word).to_owned());
+    let lean = live(move || {
+        let mirrored = session.settings.get().mirror;
+        let at = hand
+            .get()
+            .map(|hand| if mirrored { hand.other() } else { hand });
+        at.map_or("none", Hand::word).to_owned()
+    });
     let words = {
         let timeline = timeline.clone();
         part(move || {
@@ -85,6 +92,7 @@ pub(super) fn panel(
         segment.track();
         stands.track();
         session.ways.track();
+        coach.track();
     });
     view! {
         <section class="panel" data-lean=lean data-digits=digits aria-label="Now">

@@ -56,12 +56,14 @@ pub(super) fn ways(
     timeline: &Arc<Timeline>,
     segment: Memo<Option<usize>>,
     fitted: Fitted,
+    hidden: RwSignal<bool>,
 ) -> AnyView {
     let turned = RwSignal::new(false);
     let timeline = timeline.clone();
     let before = StoredValue::new(None);
     part(move || {
-        let Some(at) = segment.get() else {
+        // The row's place is taken while the coach is followed.
+        let Some(at) = segment.get().filter(|_| !hidden.get()) else {
             return nothing();
         };
         // A new segment begins with the move at work.

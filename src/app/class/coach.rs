@@ -1,0 +1,151 @@
+//! In step with a coach elsewhere: the go that is heard, a delayed stream, a recording's clock.
+
+use leptos::ev::SubmitEvent;
+use leptos::html::Input as Field;
+use leptos::prelude::*;
+
+use super::super::live::{button, live, nothing, part};
+use super::super::{Opened, shell, text};
+use crate::run::Input;
+
+/// By how much a stream is followed at a touch, in milliseconds.
+const NUDGE_MS: i64 = 500;
+
+/// The rows of it, while they are asked for.
+pub(super) fn coach(opened: &Opened, open: RwSignal<bool>) -> AnyView {
+    let opened = opened.clone();
+    part(move || {
+        if open.get() {
+            rows(&opened, open)
+        } else {
+            nothing()
+        }
+    })
+    .into_any()
+}
+
+fn rows(opened: &Opened, open: RwSignal<bool>) -> AnyView {
+    let session = shell().session;
+    let timeline = opened.timeline.clone();
+    // A target that was moved by hand stays; else it is the nearest go.
+    let pinned = RwSignal::new(None::<usize>);
+    let sure = RwSignal::new(false);
+    let told = RwSignal::new(String::new());
+    let offer = move || {
+        session.moment.track();
+        session.align_offer(pinned.get())
+    };
+    let step = {
+        let timeline = timeline.clone();
+        move |later: bool| {
+            let Some(offer) = session.align_offer(pinned.get_untracked()) else {
+                return;
+            };
+            let to = if later {
+                timeline.next_work(offer.to + 1)
+            } else {
+                (0..offer.to)
+                    .rev()
+                    .find(|i| timeline.segments()[*i].is_work())
+            };
+            sure.set(false);
+            pinned.set(to.or(Some(offer.to)));
+        }
+    };
+    let words = {
+        let timeline = timeline.clone();
+        live(move || {
+            let Some(offer) = offer() else {
+                return "No go to come".to_owned();
+            };
+            if sure.get() {
+                return format!("Move by {}? Touch again", text::length(offer.by_ms.abs()));
+            }
+            let segment = &timeline.segments()[offer.to];
+            let name = timeline.move_of(segment).map(text::move_name);
+            let hands: Vec<_> = segment.hands().collect();
+            let side = if hands.is_empty() {
+                String::new()
+            } else {
+                format!(", {}", text::hands(&hands))
+            };
+            format!("{}{side}", name.unwrap_or_default())
+        })
+    };
+    let align = super::super::live::touch(move || {
+        let Some(offer) = session.align_offer(pinned.get_untracked()) else {
+            return;
+        };
+        if offer.asks && !sure.get_untracked() {
+            return sure.set(true);
+        }
+        sure.set(false);
+        pinned.set(None);
+        session.act(Input::Align { to: offer.to });
+        told.set(shift(offer.by_ms));
+    });
+    let nudge = move |ms: i64| {
+        session.act(Input::Nudge { ms });
+        told.set(shift(ms));
+    };
+    let earlier = step.clone();
+    let video = opened
+        .plan()
+        .recording
+        .map(|offset| recording(offset, told));
+    view! {
+        <section class="coach" aria-label="In step with the coach" data-testid="coach">
+            <div class="coach-row">
+                {button("", "align-before", "Rung before", move || earlier(false))}
+                <button class="align" data-testid="align" on:click=align>
+                    <small>"The coach's go is now:"</small>
+                    <b>{words}</b>
+                </button>
+                {button("", "align-after", "Rung after", move || step(true))}
+            </div>
+            <div class="coach-row">
+                {button("", "nudge-back", "½ s back", move || nudge(-NUDGE_MS))}
+                {button("", "nudge-on", "½ s on", move || nudge(NUDGE_MS))}
+                <p class="told" aria-live="polite" data-testid="shifted">{live(move || told.get())}</p>
+                {button("", "coach-close", "Close", move || open.set(false))}
+            </div>
+            {video}
+        </section>
+    }
+    .into_any()
+}
+
+fn shift(by_ms: i64) -> String {
+    let tenths = (by_ms.abs() + 50) / 100;
+    let way = if by_ms < 0 { "back" } else { "on" };
+    format!("{}.{} s {way}", tenths / 10, tenths % 10)
+}
+
+/// To where a recording is: its clock is typed in.
+fn recording(offset: u32, told: RwSignal<String>) -> AnyView {
+    let session = shell().session;
+    let field = NodeRef::<Field>::new();
+    let go = move |event: SubmitEvent| {
+        event.prevent_default();
+        let Some(at) = field
+            .get_untracked()
+            .and_then(|field| text::read_clock(&field.value()))
+        else {
+            return told.set("Write the video's clock as 12:05.".to_owned());
+        };
+        let class_ms = (at - i64::from(offset)) * 1000;
+        let ms = class_ms - session.class_ms();
+        session.act(Input::Nudge { ms });
+        told.set(shift(ms));
+    };
+    view! {
+        <form class="coach-row" on:submit=go>
+            <label>
+                "The video's clock: "
+                <input type="text" inputmode="numeric" placeholder="12:05" node_ref=field data-testid="video-clock" />
+            </label>
+            <button data-testid="video-go">"Go there"</button>
+        </form>
+    }
+    .into_any()
+}

@@ -1,0 +1,331 @@
+//! What was done so far, kept on this phone and nowhere else.
+
+use std::fmt::Write as _;
+
+use leptos::prelude::*;
+use wasm_bindgen::JsCast as _;
+use web_sys::{Event, HtmlInputElement};
+
+use super::classes::{fault_line, to_classes};
+use super::live::{button, nothing, part};
+use super::{Opened, Screen, Shell, shell, text};
+use crate::device::{Store, StoredDone, instant_text, read_file, save_file};
+use crate::export::csv;
+use crate::run::{Did, Log, Record, Run, load};
+use crate::timeline::Timeline;
+
+/// A file of a history: some hundred classes with their plans.
+const MOST_BYTES: usize = 8 << 20;
+
+/// A class that was done, read back.
+struct Past {
+    stored: StoredDone,
+    opened: Opened,
+    record: Record,
+}
+
+impl Past {
+    /// What a stored class tells; `None` where it can't be read.
+    fn read(stored: StoredDone) -> Option<Past> {
+        let opened = Opened::read(&stored.plan).ok()?;
+        let log = Log::from_text(&stored.log).ok()?;
+        let run = Run::replay(opened.timeline.clone(), &log).ok()?;
+        let record = run.record(stored.end);
+        Some(Past {
+            stored,
+            opened,
+            record,
+        })
+    }
+
+    fn load(&self) -> Option<i64> {
+        Some(load(self.stored.rating?, self.record.running_ms))
+    }
+
+    fn cells(&self) -> Vec<String> {
+        let count = |did| self.record.segments(did).count().to_string();
+        let optional = |number: Option<i64>| number.map_or_else(String::new, |n| n.to_string());
+        vec![
+            instant_text(self.stored.start),
+            self.opened.title(),
+            (self.record.running_ms / 1000).to_string(),
+            (self.record.worked_ms / 1000).to_string(),
+            (self.record.paused_ms / 1000).to_string(),
+            count(Did::All),
+            count(Did::Part),
+            count(Did::None),
+            optional(self.stored.rating.map(i64::from)),
+            optional(self.load()),
+            self.stored.note.clone(),
+        ]
+    }
+}
+
+const COLUMNS: [&str; 11] = [
+    "start", "class", "class_s", "worked_s", "paused_s", "full", "part", "skipped", "rating",
+    "load", "note",
+];
+
+fn all(shell: Shell) -> Vec<Past> {
+    let stored = shell.store.with_value(Store::done);
+    stored.into_iter().filter_map(Past::read).collect()
+}
+
+/// The list of what was done.
+pub(super) fn history() -> AnyView {
+    let shell = shell();
+    // Counts the changes: what is shown is what is stored.
+    let changed = RwSignal::new(0_u32);
+    let again = move || changed.update(|n| *n += 1);
+    let list = part(move || {
+        changed.track();
+        let all = all(shell);
+        if all.is_empty() {
+            return view! { <p>"Nothing yet. A class that you did is listed here, on this phone alone."</p> }
+                .into_any();
+        }
+        weeks(shell, all, again)
+    });
+    let sure = RwSignal::new(false);
+    let empty = part(move || {
+        changed.track();
+        let stored = shell.store.with_value(Store::done);
+        if stored.is_empty() {
+            return nothing();
+        }
+        let clear = move || {
+            if !sure.get_untracked() {
+                return sure.set(true);
+            }
+            for one in shell.store.with_value(Store::done) {
+                shell.store.with_value(|store| store.remove_done(one.start));
+            }
+            sure.set(false);
+            again();
+        };
+        let words = if sure.get() {
+            "Really delete all? Touch again"
+        } else {
+            "Delete all"
+        };
+        view! {
+            <div class="row">
+                {button("", "export-csv", "Save as a table (CSV)", move || save_csv(shell))}
+                {button("", "export-json", "Save all to bring back (JSON)", move || save_json(shell))}
+                {button("quiet", "delete-all", words, clear)}
+            </div>
+        }
+        .into_any()
+    });
+    let choose = move |event: Event| {
+        let input = event
+            .target()
+            .and_then(|target| target.dyn_into::<HtmlInputElement>().ok());
+        let file = input
+            .and_then(|input| input.files())
+            .and_then(|files| files.get(0));
+        if let Some(file) = file {
+            read_file(file, MOST_BYTES, move |text| {
+                let brought = text.is_some_and(|text| bring_back(shell, &text));
+                if !brought {
+                    shell.fault.set(Some(
+                        "This file holds no classes that were done.".to_owned(),
+                    ));
+                }
+                changed.try_update(|n| *n += 1);
+            });
+        }
+    };
+    view! {
+        <main class="page" data-testid="history">
+            <header>
+                {to_classes()}
+                <h1>"Done so far"</h1>
+                <p>"Your own notes, on this phone alone. Nothing is sent anywhere."</p>
+            </header>
+            {fault_line()}
+            {list}
+            {empty}
+            <label class="wide">
+                <span>"Bring back what was saved (JSON)"</span>
+                <input type="file" accept=".json,application/json" on:change=choose data-testid="import-history" />
+            </label>
+        </main>
+    }
+    .into_any()
+}
+
+/// Week by week, the last first, each with its load.
+fn weeks(shell: Shell, all: Vec<Past>, again: impl Fn() + Copy + 'static) -> AnyView {
+    let mut weeks: Vec<(i64, i64, Vec<AnyView>)> = Vec::new();
+    for past in all {
+        let monday = text::monday(past.stored.start);
+        let load = past.load().unwrap_or(0);
+        let row = row(shell, &past, again);
+        match weeks.last_mut().filter(|(week, ..)| *week == monday) {
+            Some((_, sum, rows)) => {
+                *sum += load;
+                rows.push(row);
+            }
+            None => weeks.push((monday, load, vec![row])),
+        }
+    }
+    weeks
+        .into_iter()
+        .map(|(monday, sum, rows)| {
+            let heading = format!("Week of {}", text::day(monday));
+            view! {
+                <section data-testid="week">
+                    <h2><span>{heading}</span> " " <span class="figure" data-testid="week-load">{format!("load {sum}")}</span></h2>
+                    <ul class="plain">{rows}</ul>
+                </section>
+            }
+            .into_any()
+        })
+        .collect_view()
+        .into_any()
+}
+
+fn row(shell: Shell, past: &Past, again: impl Fn() + Copy + 'static) -> AnyView {
+    let start = past.stored.start;
+    let title = past.opened.title();
+    let mut facts = vec![
+        text::instant(start),
+        format!("worked {}", text::clock(past.record.worked_ms)),
+    ];
+    if let (Some(rating), Some(load)) = (past.stored.rating, past.load()) {
+        facts.push(format!("effort {rating}, load {load}"));
+    }
+    let note = past.stored.note.clone();
+    let remove = move || {
+        shell.store.with_value(|store| store.remove_done(start));
+        again();
+    };
+    view! {
+        <li class="past" data-testid="past">
+            <strong dir="auto">{title}</strong>
+            {strip(&past.opened.timeline, &past.record)}
+            <span class="small">{facts.join(", ")}</span>
+            <span class="small" dir="auto">{note}</span>
+            {button("quiet", "remove-past", "Remove", remove)}
+        </li>
+    }
+    .into_any()
+}
+
+/// The class as a small row of rungs: filled where it was worked, hollow where it was not.
+pub(super) fn strip(timeline: &Timeline, record: &Record) -> AnyView {
+    let total = timeline.total_ms().max(1);
+    let (mut done, mut left) = (String::new(), String::new());
+    for (at, did) in &record.work {
+        let segment = &timeline.segments()[*at];
+        let path = if *did == Did::None {
+            &mut left
+        } else {
+            &mut done
+        };
+        // In thousandths of the class; a hair between two. Half a rung for half the work.
+        let (from, to) = (
+            segment.start_ms * 1000 / total,
+            segment.end_ms * 1000 / total,
+        );
+        let wide = (to - from - 1).max(1);
+        let (top, tall) = if *did == Did::Part { (12, 12) } else { (0, 24) };
+        let _ = write!(path, "M{from} {top}h{wide}v{tall}h-{wide}z");
+    }
+    let all = record.work.len();
+    let worked = all - record.segments(Did::None).count();
+    view! {
+        <svg class="past-strip" viewBox="0 0 1000 24" preserveAspectRatio="none" role="img"
+            aria-label=format!("{worked} of {all} work intervals")>
+            <path class="left" d=left></path>
+            <path class="done" d=done></path>
+        </svg>
+    }
+    .into_any()
+}
+
+fn save_csv(shell: Shell) {
+    let mut rows = vec![COLUMNS.map(str::to_owned).to_vec()];
+    rows.extend(all(shell).iter().map(Past::cells));
+    saved(
+        shell,
+        save_file("rungbook-done.csv", "text/csv", &csv(&rows)),
+    );
+}
+
+fn save_json(shell: Shell) {
+    let all: Vec<_> = shell
+        .store
+        .with_value(Store::done)
+        .into_iter()
+        .map(|one| {
+            serde_json::json!({
+                "start": one.start, "end": one.end, "rating": one.rating, "note": one.note,
+                "plan": one.plan, "log": one.log,
+            })
+        })
+        .collect();
+    let text =
+        serde_json::json!({ "format": "rungbook-done", "version": 1, "done": all }).to_string();
+    saved(
+        shell,
+        save_file("rungbook-done.json", "application/json", &text),
+    );
+}
+
+fn saved(shell: Shell, could: bool) {
+    if !could {
+        shell
+            .fault
+            .set(Some("This browser can't save a file.".to_owned()));
+    }
+}
+
+/// Keeps what a saved file holds, beside what is here. Returns whether there was anything.
+fn bring_back(shell: Shell, text: &str) -> bool {
+    let Ok(file) = serde_json::from_str::<serde_json::Value>(text) else {
+        return false;
+    };
+    if file["format"] != "rungbook-done" {
+        return false;
+    }
+    let mut any = false;
+    for one in file["done"].as_array().into_iter().flatten() {
+        let text = |name: &str| one[name].as_str().unwrap_or_default().to_owned();
+        let rating = one["rating"]
+            .as_u64()
+            .and_then(|rating| u8::try_from(rating).ok());
+        let (Some(start), Some(end)) = (one["start"].as_i64(), one["end"].as_i64()) else {
+            continue;
+        };
+        let stored = StoredDone {
+            start,
+            end,
+            rating: rating.filter(|rating| *rating <= 10),
+            note: text("note"),
+            plan: text("plan"),
+            log: text("log"),
+        };
+        // What can't be read would be in the way for ever.
+        if Past::read(stored.clone()).is_none() {
+            continue;
+        }
+        let kept = shell.store.with_value(|store| store.keep_done(&stored));
+        if let Err(fault) = kept {
+            shell.fault.set(Some(fault.to_string()));
+            return true;
+        }
+        any = true;
+    }
+    any
+}
+
+/// The way to the list.
+pub(super) fn to_history() -> AnyView {
+    let shell = shell();
+    button("quiet", "to-history", "Done so far", move || {
+        shell.screen.set(Screen::History);
+        text::set_title("Done so far");
+    })
+}
