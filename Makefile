@@ -16,7 +16,7 @@ help:
 	@echo "make serve    build the app and serve it on localhost (PORT=8080, HOST=127.0.0.1)"
 	@echo "make test     every check, the quick ones first: format lint unit browser e2e"
 	@echo "make build    the release build, in dist"
-	@echo "make bench    speed, size and memory beside the design's goals, in target/bench.md (5 minutes)"
+	@echo "make bench    speed, size and memory beside the design's goals, in target/bench.md (12 minutes)"
 	@echo "make tools    the set-up alone"
 	@echo "make clean    remove what was built here; the tools in the cache stay"
 

@@ -10,6 +10,8 @@ import { extname, join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { brotliCompressSync, gzipSync } from "node:zlib";
 import { DIST, browser as launch, fakeClock, openPage, runFor } from "../tests/e2e/lib.mjs";
+import { soundBrowser } from "../tests/e2e/tap.mjs";
+import { sound } from "./sound.mjs";
 
 const here = (path) => fileURLToPath(new URL(path, import.meta.url));
 const at = (id) => `[data-testid=${id}]`;
@@ -446,6 +448,13 @@ try {
   await site.stop();
 } finally {
   await chromium.close();
+}
+heading("The calls, as they reach the loudspeaker: how far from their exact time");
+const loud = await soundBrowser();
+try {
+  for (const cells of await sound(loud)) row(...cells);
+} finally {
+  await loud.close();
 }
 const head = `# Rungbook measured
 

@@ -44,10 +44,10 @@ pub(super) fn brief(opened: &Opened) -> AnyView {
         <main class="page brief" data-testid="brief">
             <header>
                 {to_classes()}
-                <h1>{title}</h1>
+                <h1 dir="auto">{title}</h1>
                 {coach.map(|coach| view! { <p>{coach}</p> })}
                 <p class="figure">{figures}</p>
-                {about.map(|about| view! { <p class="keep-lines">{about}</p> })}
+                {about.map(|about| view! { <p class="keep-lines" dir="auto">{about}</p> })}
             </header>
             {set_time.line()}
             {revisions(opened)}
@@ -283,8 +283,8 @@ fn outline(opened: &Opened, at: usize, block: &Block) -> AnyView {
         );
         return view! {
             <li class="block interlude">
-                <h3><span>{name}</span> <span class="figure">{length}</span></h3>
-                <p class="keep-lines">{say.clone()}</p>
+                <h3><span dir="auto">{name}</span> <span class="figure">{length}</span></h3>
+                <p class="keep-lines" dir="auto">{say.clone()}</p>
             </li>
         }
         .into_any();
@@ -304,7 +304,7 @@ fn outline(opened: &Opened, at: usize, block: &Block) -> AnyView {
         .collect_view();
     view! {
         <li class="block">
-            <h3><span>{name}</span> <span class="figure">{length}</span></h3>
+            <h3><span dir="auto">{name}</span> <span class="figure">{length}</span></h3>
             <p class="small">{order(block)}</p>
             <ul class="plain">{moves}</ul>
         </li>
@@ -358,7 +358,7 @@ fn move_details(plan: &Plan, of: usize, known: &Move) -> AnyView {
     let notes = known
         .notes
         .iter()
-        .map(|note| view! { <li>{fill(note, None)}</li> })
+        .map(|note| view! { <li dir="auto">{fill(note, None)}</li> })
         .collect_view();
     let caution = (!known.caution.is_empty()).then(|| fill(&known.caution, None));
     let options = known
@@ -371,12 +371,12 @@ fn move_details(plan: &Plan, of: usize, known: &Move) -> AnyView {
         <li>
             <details class="move">
                 <summary>
-                    <strong>{text::move_name(known)}</strong>
+                    <strong dir="auto">{text::move_name(known)}</strong>
                     <span class="small">{facts.join(", ")}</span>
                 </summary>
-                {how.map(|how| view! { <p class="how keep-lines">{how}</p> })}
+                {how.map(|how| view! { <p class="how keep-lines" dir="auto">{how}</p> })}
                 <ul class="notes">{notes}</ul>
-                {caution.map(|caution| view! { <p class="caution">{caution}</p> })}
+                {caution.map(|caution| view! { <p class="caution" dir="auto">{caution}</p> })}
                 <ul class="options plain">{options}</ul>
             </details>
         </li>

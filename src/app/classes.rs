@@ -35,7 +35,7 @@ pub(super) fn classes() -> AnyView {
             view! {
                 <li>
                     <button class="card" on:click=touch(move || shell.open(opened.clone()))>
-                        <strong>{title}</strong>
+                        <strong dir="auto">{title}</strong>
                         <span class="figure">{length}</span>
                         <span class="small">{about}</span>
                     </button>
@@ -194,7 +194,7 @@ fn kept_class(
     view! {
         <li class="kept-class" data-testid="kept-class">
             <button class="card" on:click=touch(open)>
-                <strong>{title.clone()}</strong>
+                <strong dir="auto">{title.clone()}</strong>
                 <span class="figure">{length}</span>
                 <span class="small">{used}</span>
             </button>

@@ -51,7 +51,7 @@ pub(super) fn done(opened: &Opened) -> AnyView {
         <main class="page done" data-testid="done">
             <header>
                 <h1>{heading}</h1>
-                <p>{title}</p>
+                <p dir="auto">{title}</p>
             </header>
             <table>
                 <tbody>

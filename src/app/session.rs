@@ -17,8 +17,11 @@ use crate::timeline::Timeline;
 
 /// Sound is laid onto the audio clock this far ahead...
 const SOUND_AHEAD_MS: i64 = 600_000;
-/// ...and topped up when less than this is left.
-const SOUND_LEFT_MS: i64 = 300_000;
+/// ...but not all at once: a browser that makes hundreds of nodes leaves holes in what sounds. So
+/// much at first, and as much again with each second.
+const SOUND_STEP_MS: i64 = 45_000;
+/// A call that came due while the loudspeaker was away is still heard when it is this late.
+const LATE_CALL_MS: i64 = 20;
 /// How long after a change a touch may follow, before the track for the screen's being off is made.
 const TRACK_AFTER_MS: i64 = 1_500;
 /// Words that come later than this are said only where they still end in time.
@@ -127,10 +130,10 @@ impl Inner {
         self.put_down = kept.ok().map(|()| start);
     }
 
-    /// Lays down what will sound. Anything that was laid down before is taken back.
-    fn resound(&mut self) {
+    /// Lays down what will sound from an instant on. Anything that was laid down before is taken back.
+    fn resound(&mut self, from: i64) {
         self.audio.cancel();
-        self.sounded_until = self.clock.now();
+        self.sounded_until = from;
         self.sound_on();
     }
 
@@ -207,14 +210,15 @@ impl Inner {
         show_media(title, &line, moment.phase == Phase::Running);
     }
 
+    /// Lays down what sounds next, beside what is laid down.
     fn sound_on(&mut self) {
         let Some(run) = &self.run else { return };
         if self.track.plays() {
             return;
         }
-        let now = self.clock.now();
-        let until = now + SOUND_AHEAD_MS;
-        let calls = run.sound(self.sounded_until.max(now), until);
+        let ahead = self.clock.now() + SOUND_AHEAD_MS;
+        let until = ahead.min(self.sounded_until + SOUND_STEP_MS);
+        let calls = run.sound(self.sounded_until, until);
         self.audio.schedule(&calls, &self.clock);
         self.sounded_until = until;
     }
@@ -304,7 +308,8 @@ impl Session {
             let calling = inner.calling();
             if let Some(run) = &mut inner.run {
                 run.call(calling);
-                inner.resound();
+                let now = inner.clock.now();
+                inner.resound(now);
             }
         });
         self.voice.set(state);
@@ -313,8 +318,11 @@ impl Session {
     /// The browser lets sound out, or holds it back: what was laid on a clock that stood is late.
     fn sound_changed(self) {
         self.inner.update_value(|inner| {
+            // What is due while the clocks are read is late by that, and still heard.
+            let now = inner.clock.now();
             inner.audio.forget_map();
-            inner.resound();
+            inner.audio.settle(&inner.clock);
+            inner.resound(now - LATE_CALL_MS);
         });
         self.burst(BURST);
         self.tick();
@@ -335,7 +343,8 @@ impl Session {
             let strays = inner.audio.close_burst(&inner.clock);
             let quiet = inner.audio.is_quiet();
             if strays && quiet {
-                inner.resound();
+                let now = inner.clock.now();
+                inner.resound(now);
             }
             let wait = if strays && !quiet {
                 BURSTS_EVERY_MS / 20
@@ -417,8 +426,10 @@ impl Session {
             inner.track.pause();
             if inner.run.is_some() {
                 inner.audio.unlock();
+                let now = inner.clock.now();
                 inner.audio.forget_map();
-                inner.resound();
+                inner.audio.settle(&inner.clock);
+                inner.resound(now);
             }
         });
         self.burst(BURST);
@@ -523,7 +534,7 @@ impl Session {
             if inner.settings.fill_screen {
                 fill_screen(true);
             }
-            inner.resound();
+            inner.resound(now);
             inner.keep(now);
         });
         self.burst(BURST);
@@ -592,7 +603,7 @@ impl Session {
             if !matches!(input, Input::Choose { .. }) {
                 inner.hush();
             }
-            inner.resound();
+            inner.resound(now);
             inner.keep(now);
         });
         self.retrack();
@@ -615,7 +626,8 @@ impl Session {
     pub fn wake_sound(self) {
         self.inner.update_value(|inner| {
             inner.audio.unlock();
-            inner.resound();
+            let now = inner.clock.now();
+            inner.resound(now);
         });
         self.tick();
     }
@@ -667,8 +679,8 @@ impl Session {
                 }
                 return;
             }
-            if moment.phase == Phase::Running {
-                if inner.sounded_until - now < SOUND_LEFT_MS {
+            if matches!(moment.phase, Phase::Running | Phase::Before) {
+                if inner.sounded_until - now < SOUND_AHEAD_MS - SOUND_STEP_MS {
                     inner.sound_on();
                 }
                 if now - inner.seen >= SEEN_EVERY_MS {

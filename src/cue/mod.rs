@@ -36,7 +36,7 @@ mod phrases;
 mod tones;
 mod words;
 
-pub use phrases::{Phrase, Topic};
+pub use phrases::{Phrase, Topic, kit_to_fetch};
 pub use tones::{MOST_HERTZ, Note, notes, tone_ms};
 pub use words::Tongue;
 

@@ -131,6 +131,29 @@ pub(super) fn phrases(
     (phrases, tones)
 }
 
+/// The kit that has to be fetched in a gap, by its segment: what the block that comes needs, and the
+/// one before it did not. Empty in work and between rounds.
+#[must_use]
+pub fn kit_to_fetch(timeline: &Timeline, ways: &Ways, gap: usize) -> Vec<String> {
+    let segments = timeline.segments();
+    let speaker = Speaker {
+        timeline,
+        ways,
+        words: Calling::default().tongue.words(),
+        full: false,
+    };
+    let before = (0..gap).rev().find(|i| segments[*i].is_work());
+    match timeline.next_work(gap) {
+        Some(next)
+            if next != gap
+                && before.is_none_or(|before| segments[before].block != segments[next].block) =>
+        {
+            speaker.new_kit(before, next)
+        }
+        _ => Vec::new(),
+    }
+}
+
 struct Speaker<'t> {
     timeline: &'t Timeline,
     ways: &'t Ways,
@@ -430,16 +453,22 @@ impl Speaker<'_> {
         kit
     }
 
+    /// The kit of a new block that the block before does not have.
+    fn new_kit(&self, before: Option<usize>, next: usize) -> Vec<String> {
+        let had = before.map(|before| self.kit_of_block(self.at(before)));
+        let had = had.unwrap_or_default();
+        let mut kit = self.kit_of_block(self.at(next));
+        kit.retain(|name| !had.contains(name));
+        kit
+    }
+
     /// What is said of a new block.
     fn block(&self, before: Option<usize>, next: usize) -> Vec<String> {
         let segment = self.at(next);
         if before.is_some_and(|before| self.at(before).block == segment.block) {
             return Vec::new();
         }
-        let had = before.map(|before| self.kit_of_block(self.at(before)));
-        let had = had.unwrap_or_default();
-        let mut kit = self.kit_of_block(segment);
-        kit.retain(|name| !had.contains(name));
+        let kit = self.new_kit(before, next);
         let bring = if kit.is_empty() {
             String::new()
         } else {

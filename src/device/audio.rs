@@ -25,6 +25,10 @@ const CANCEL_S: f64 = 0.01;
 const DUCKED: f32 = 0.35;
 /// How long tones take to get out of the way of speech, in seconds.
 const DUCK_S: f64 = 0.05;
+/// For how long a clock that does not step is read at once.
+const SETTLE_MS: f64 = 15.0;
+/// More readings than fit into that.
+const SETTLE_READS: u32 = 20_000;
 /// An audio clock that says it runs and has stood for so long is dead.
 const DEAD_MS: f64 = 1_500.0;
 
@@ -142,10 +146,29 @@ impl Audio {
             return;
         }
         let (now, audio) = (clock.now_exact(), context.current_time() * 1000.0);
-        self.map.read(now, audio);
+        self.map.read(now, audio, heard(context, clock));
         if self.moved.1 != audio {
             self.moved = (now, audio);
         }
+    }
+
+    /// Reads the clocks at once, for a context that has just begun to run: within a few milliseconds
+    /// its clock takes its next step, and right behind that it is read truly.
+    pub fn settle(&mut self, clock: &Clock) {
+        let begun = clock.now_exact();
+        let mut steps = 0;
+        // Counted too: under a test's stopped clock no time passes.
+        for _ in 0..SETTLE_READS {
+            if steps == 2 || clock.now_exact() - begun > SETTLE_MS {
+                break;
+            }
+            let before = self.moved.1;
+            self.read(clock);
+            if self.moved.1 != before {
+                steps += 1;
+            }
+        }
+        let _ = self.close_burst(clock);
     }
 
     /// The burst is whole. Returns whether calls have to be laid anew.
@@ -154,8 +177,13 @@ impl Audio {
         let Some(context) = &self.context else {
             return false;
         };
-        let latency = js::part(context, "outputLatency").and_then(|s| s.as_f64());
-        self.map.close_burst(latency.unwrap_or(0.0) * 1000.0);
+        let seconds = |name| {
+            js::part(context, name)
+                .and_then(|s| s.as_f64())
+                .unwrap_or(0.0)
+        };
+        let latency = seconds("baseLatency") + seconds("outputLatency");
+        self.map.close_burst(latency * 1000.0);
         let running = context.state() == AudioContextState::Running;
         if running && clock.now_exact() - self.moved.0 > DEAD_MS && self.moved.0 > 0.0 {
             // Some browsers leave a context for dead after a call or a sleep: it says that it runs.
@@ -224,12 +252,14 @@ impl Audio {
             laid.sounds
                 .push((at, at + tone_ms(call.call) as f64 / 1000.0));
         }
-        self.map.lay();
+        let over = |old: &Schedule| old.sounds.iter().all(|(_, to)| *to < now_audio);
+        self.schedules.retain(|old| !over(old));
         self.schedules.push(laid);
     }
 
     /// Takes back all that is scheduled, also what sounds right now.
     pub fn cancel(&mut self) {
+        self.map.lay_anew();
         for laid in self.schedules.drain(..) {
             let Some(context) = &self.context else { return };
             let now = context.current_time();
@@ -271,6 +301,15 @@ impl Audio {
         });
         self.schedule(&calls, clock);
     }
+}
+
+/// The shift of the browser's own pair of a context's time and the instant at which it is heard.
+fn heard(context: &AudioContext, clock: &Clock) -> Option<f64> {
+    let pair = js::call(context, "getOutputTimestamp", &[])?;
+    let audio = js::part(&pair, "contextTime")?.as_f64()? * 1000.0;
+    let instant = clock.at_monotonic(js::part(&pair, "performanceTime")?.as_f64()?);
+    // Before the first sound both are 0.
+    (audio > 0.0).then_some(instant - audio)
 }
 
 /// Lets sound go on with the page hidden or the phone locked, where the browser has a word for it.

@@ -10,79 +10,85 @@ pub const BURST_EVERY_MS: i64 = 7;
 pub const BURSTS_EVERY_MS: i64 = 5_000;
 /// A map that would move a call by more than this is used to lay the calls anew.
 const MOST_MS: f64 = 2.0;
-/// The output's latency is a guess that browsers change a little all the time.
-const LATENCY_STEP_MS: f64 = 10.0;
 /// No loudspeaker is further away than this; what says so is broken.
 const MOST_LATENCY_MS: f64 = 500.0;
 
 /// Tells at which time of an audio context an instant is heard.
 ///
-/// What is read of an audio clock is the start of its last buffer, never ahead of the truth. So of
-/// many readings the one with the smallest distance between the clocks is the truest.
-#[derive(Clone, Copy, Debug, Default)]
+/// The browser's own pair of a context's time and the instant at which that is heard is the truest
+/// there is, where it makes sense. Else it is the readings of the audio clock: what is read is the
+/// start of its last buffer, never ahead of the truth, so of many the one with the smallest
+/// distance between the clocks is the truest; to it comes the latency that the context admits to.
+#[derive(Clone, Debug, Default)]
 pub struct AudioMap {
-    /// The page's clock less the audio clock, in milliseconds.
-    apart: Option<f64>,
-    /// From the context's time to the ear, in milliseconds.
-    latency: f64,
-    burst: Option<f64>,
+    /// What is taken off an instant to have the context's time, in milliseconds.
+    shift: Option<f64>,
+    /// The smallest distance between the clocks in this burst.
+    least: Option<f64>,
+    /// The shifts that the browser's own pairs make, in this burst.
+    heard: Vec<f64>,
     /// With which the calls were laid that are still to sound.
     laid: Option<f64>,
 }
 
 impl AudioMap {
-    /// Adjacent readings of the two clocks, in milliseconds.
-    pub fn read(&mut self, now: f64, audio: f64) {
+    /// Adjacent readings of the two clocks, and the shift of the browser's own pair, where it has
+    /// one; all in milliseconds.
+    pub fn read(&mut self, now: f64, audio: f64, heard: Option<f64>) {
         let apart = now - audio;
-        self.burst = Some(self.burst.map_or(apart, |least| least.min(apart)));
+        self.least = Some(self.least.map_or(apart, |least| least.min(apart)));
+        let sane = |shift: &f64| (-50.0..MOST_LATENCY_MS).contains(&(shift - apart));
+        let heard = heard.filter(sane);
+        self.heard.extend(heard);
         // Better than nothing, until the burst is whole.
-        if self.apart.is_none() {
-            self.apart = Some(apart);
+        if self.shift.is_none() {
+            self.shift = Some(heard.unwrap_or(apart));
         }
     }
 
     /// The burst is whole. Takes the output's latency, as the context has it.
     pub fn close_burst(&mut self, latency: f64) {
-        if let Some(least) = self.burst.take() {
-            self.apart = Some(least);
-        }
-        let latency = latency.clamp(0.0, MOST_LATENCY_MS);
-        if (latency - self.latency).abs() >= LATENCY_STEP_MS {
-            self.latency = latency;
-        }
+        let Some(least) = self.least.take() else {
+            return;
+        };
+        let mut heard = std::mem::take(&mut self.heard);
+        self.shift = if heard.is_empty() {
+            Some(least + latency.clamp(0.0, MOST_LATENCY_MS))
+        } else {
+            // The one in the middle: a pair that was torn in two is off by far.
+            let middle = heard.len() / 2;
+            Some(*heard.select_nth_unstable_by(middle, f64::total_cmp).1)
+        };
     }
 
     /// The clock stood, or is another: what was read before is worth nothing.
     pub fn forget(&mut self) {
-        self.apart = None;
-        self.burst = None;
+        *self = AudioMap::default();
     }
 
     /// Whether the clocks were ever read.
     #[must_use]
     pub fn is_known(&self) -> bool {
-        self.apart.is_some()
-    }
-
-    fn shift(&self) -> Option<f64> {
-        self.apart.map(|apart| apart + self.latency)
+        self.shift.is_some()
     }
 
     /// The audio time, in seconds, at which something has to start that is heard at an instant.
+    /// Calls that are laid beside others are laid by the same map, until [`AudioMap::lay_anew`].
     #[must_use]
-    pub fn audio_at(&self, instant: f64) -> Option<f64> {
-        self.shift().map(|shift| (instant - shift) / 1000.0)
+    pub fn audio_at(&mut self, instant: f64) -> Option<f64> {
+        self.laid = self.laid.or(self.shift);
+        self.laid.map(|shift| (instant - shift) / 1000.0)
     }
 
-    /// Calls are laid by the map as it is.
-    pub fn lay(&mut self) {
-        self.laid = self.shift();
+    /// What was laid is taken back.
+    pub fn lay_anew(&mut self) {
+        self.laid = None;
     }
 
     /// Whether the calls that are laid would now be laid elsewhere.
     #[must_use]
     pub fn strays(&self) -> bool {
-        match (self.laid, self.shift()) {
+        match (self.laid, self.shift) {
             (Some(laid), Some(shift)) => (laid - shift).abs() > MOST_MS,
             _ => false,
         }

@@ -67,6 +67,12 @@ impl Clock {
         self.offset + monotonic()
     }
 
+    /// The instant of a reading of the monotonic clock.
+    #[must_use]
+    pub fn at_monotonic(&self, reading: f64) -> f64 {
+        self.offset + reading
+    }
+
     /// The page was hidden or frozen.
     pub fn hidden(&mut self) {
         self.sleep.hidden(monotonic(), js_sys::Date::now());

@@ -1,7 +1,9 @@
 // axe-core, which is not ours, finds nothing wrong on any screen; and what it can't see.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { addressOf, at, brief, house, read, segments, start } from "./app.mjs";
+import { readFileSync, writeFileSync } from "node:fs";
+import { fileURLToPath } from "node:url";
+import { addressOf, at, brief, house, plan, read, segments, skipUntil, start } from "./app.mjs";
 import { axe, runFor } from "./lib.mjs";
 
 const app = house();
@@ -48,13 +50,79 @@ for (const size of SIZES) {
       assert.deepEqual(await axe(page, inClass), [], "paused, with a way back");
       await page.click(at("resume"));
       assert.deepEqual(await axe(page, inClass), [], "counting in");
+      await page.click(at("with-coach"));
+      assert.deepEqual(await axe(page, inClass), [], "in step with a coach");
+      await page.click(at("coach-close"));
       await page.click(at("unwell"));
       assert.deepEqual(await axe(page, inClass), [], "Stop, I feel unwell");
       await page.click(at("end"));
       await page.waitForSelector(at("done"));
       assert.deepEqual(await axe(page), [], "Done");
+      await page.click(at("rate-4"));
+      assert.deepEqual(await axe(page), [], "Done, rated");
+      await page.click(at("to-history"));
+      await page.waitForSelector(at("past"));
+      assert.deepEqual(await axe(page), [], "Done so far");
     }));
 }
+
+for (const size of SIZES) {
+  test(`${size.width} x ${size.height}: Class with the ways to do a move, as written and another`, () =>
+    visit({ ...size, reducedMotion: "reduce" }, async (page) => {
+      await start(page, address("harbour-lunch"));
+      await skipUntil(page, (shown) => shown.options > 2 && shown.phase === "work");
+      assert.deepEqual(await axe(page, inClass), [], "as written");
+      await page.locator(at("option")).first().click();
+      assert.deepEqual(await axe(page, inClass), [], "another way");
+    }));
+}
+
+/** The accessibility tree of a part of the page, without what changes by itself. */
+const tree = async (page) => `${await page.locator("main").ariaSnapshot()}\n`;
+
+for (const [name, sel] of [["work", "work"], ["gap", "break"]]) {
+  test(`what a screen reader finds in class, in ${name}, was read and found right`, () =>
+    visit({ reducedMotion: "reduce" }, async (page) => {
+      await start(page, address("harbour-lunch"));
+      const all = segments("harbour-lunch").filter(({ kind }) => kind === sel);
+      await page.clock.fastForward(all[sel === "work" ? 9 : 2].start + 2_000);
+      const path = fileURLToPath(new URL(`plans/class-${name}.aria.txt`, import.meta.url));
+      const now = await tree(page);
+      // RUNGBOOK_WRITE_TREES=1 writes them anew: read the change.
+      if (process.env.RUNGBOOK_WRITE_TREES) writeFileSync(path, now);
+      assert.equal(now, readFileSync(path, "utf8"));
+    }));
+}
+
+test("text from right to left stands on its own side", () =>
+  visit({}, async (page) => {
+    await page.goto(app.url);
+    const file = plan("two-minutes");
+    file.title = "שיעור הרציף";
+    file.moves[0].name = "כריעה";
+    file.moves[0].notes = ["ברכיים מעל הבהונות"];
+    await page.setInputFiles(at("file-field"), { name: "x.json", mimeType: "application/json", buffer: Buffer.from(JSON.stringify(file)) });
+    await page.waitForSelector(at("brief"));
+    const direction = (selector) => page.$eval(selector, (one) => getComputedStyle(one).direction);
+    assert.equal(await direction("h1"), "rtl");
+    await page.click(at("start"));
+    await skipUntil(page, (shown) => shown.move === "כריעה" && shown.phase === "work");
+    assert.equal(await direction(at("move")), "rtl");
+    assert.equal(await direction(at("note")), "rtl");
+    assert.equal(await direction(".controls"), "ltr");
+  }));
+
+test("the kit of a block that comes is shown while there is time to fetch it", () =>
+  visit({}, async (page) => {
+    await start(page, address("harbour-lunch"));
+    assert.match(await page.textContent(at("fetch")), /mat/);
+    const ladder = segments("harbour-lunch").find(({ kind, block }) => kind === "work" && block === 1);
+    const gap = segments("harbour-lunch").find(({ kind, end }) => kind !== "work" && end === ladder.start);
+    await page.clock.fastForward(gap.start + 500);
+    assert.match(await page.textContent(at("fetch")), /pair of dumbbells/);
+    await page.clock.fastForward(gap.end - gap.start);
+    assert.equal(await page.locator(at("fetch")).count(), 0);
+  }));
 
 test("axe-core sees what is wrong: a check of the check", () =>
   visit({}, async (page) => {

@@ -111,7 +111,7 @@ export function read(page) {
       side: text("side"), round: text("round"), stands: text("stands"), minutes: Number(text("minutes-left")?.match(/\d+/)),
       next: all("next").map((rung) => rung.querySelector(".name").textContent.trim()),
       notes: all("note").map((note) => note.textContent.trim()), caution: text("caution"),
-      undo: all("undo").length > 0, help: all("unwell-help")[0]?.open ?? false,
+      undo: all("undo").length > 0, options: all("option").length, help: all("unwell-help")[0]?.open ?? false,
     };
   });
 }

@@ -135,6 +135,13 @@ function ears({ rate = 1, block, deafCancel }) {
     return ms;
   };
 
+  // It is the same clock by which a context says when it is heard.
+  const stamp = AudioContext.prototype.getOutputTimestamp;
+  AudioContext.prototype.getOutputTimestamp = function () {
+    const { contextTime, performanceTime } = stamp.call(this);
+    return { contextTime, performanceTime: performanceTime * rate };
+  };
+
   const seen = {
     origins: [], contexts: [], touches: [], logs: [], states: [], visible: [], blocks: [],
     seconds: [], chained: [], interval: [], throttle: [], pairs: [], runs: [], heard: { quanta: 0, from: null, to: 0 }, output: [],
@@ -153,7 +160,7 @@ function ears({ rate = 1, block, deafCancel }) {
         const pair = [context.currentTime, now(), seen.states.length];
         seen.pairs.push(pair);
         const { contextTime, performanceTime } = context.getOutputTimestamp();
-        if (contextTime > 0) seen.output.push([contextTime, performanceTime * rate, seen.states.length]);
+        if (contextTime > 0) seen.output.push([contextTime, performanceTime, seen.states.length]);
         seen.heard.from ??= data.to - data.quanta * 128;
         Object.assign(seen.heard, { quanta: data.quanta, to: data.to });
         seen.runs.push(...data.runs);

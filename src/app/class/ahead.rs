@@ -54,7 +54,7 @@ fn show(timeline: &Timeline, ways: &Ways, rung: &Rung, at: usize) -> AnyView {
         let name = text::or(&name, "Interlude");
         return view! {
             <li class="rung aside" data-at=at.to_string()>
-                <span class="name">{name}</span>
+                <span class="name" dir="auto">{name}</span>
             </li>
         }
         .into_any();
@@ -77,7 +77,7 @@ fn show(timeline: &Timeline, ways: &Ways, rung: &Rung, at: usize) -> AnyView {
     let side = text::hands(&rung.hands);
     view! {
         <li class="rung" data-testid="next" data-at=at.to_string()>
-            <span class="name">{name}</span>
+            <span class="name" dir="auto">{name}</span>
             " "
             <span class="count">{count}</span>
             " "

@@ -7,7 +7,7 @@ use leptos::prelude::*;
 use super::super::live::{live, nothing, part};
 use super::super::{shell, text};
 use super::fitted::Fitted;
-use crate::cue::changes_at_half;
+use crate::cue::{changes_at_half, kit_to_fetch};
 use crate::plan::{BlockKind, Hand, Word as _, fill};
 use crate::run::Phase;
 use crate::timeline::{Segment, SegmentKind, Side, Timeline};
@@ -136,7 +136,7 @@ fn title(timeline: &Timeline, segment: &Segment) -> AnyView {
         }
         (kind, _) => text::phase(kind).to_owned(),
     };
-    view! { <p class="name" data-testid="move">{name}</p> }.into_any()
+    view! { <p class="name" dir="auto" data-testid="move">{name}</p> }.into_any()
 }
 
 /// Where in the class this is, as a coach counts it.
@@ -171,7 +171,7 @@ fn words(timeline: &Timeline, segment: &Segment, hand: Option<Hand>) -> AnyView 
                 let known = plan.moves.iter().find(|known| known.id == task.of)?;
                 let reps = task.reps.at(segment.turn);
                 let reps = (reps > 0).then(|| format!("{reps} × "));
-                Some(view! { <li data-testid="note">{reps} {text::move_name(known)}</li> })
+                Some(view! { <li dir="auto" data-testid="note">{reps} {text::move_name(known)}</li> })
             })
             .collect_view();
         return view! { <ul class="notes">{tasks}</ul> }.into_any();
@@ -198,7 +198,7 @@ fn words(timeline: &Timeline, segment: &Segment, hand: Option<Hand>) -> AnyView 
             let notes = own
                 .iter()
                 .chain(usual)
-                .map(|note| view! { <li data-testid="note">{fill(note, hand)}</li> })
+                .map(|note| view! { <li dir="auto" data-testid="note">{fill(note, hand)}</li> })
                 .collect_view();
             let caution = known.map(|known| fill(&known.caution, hand));
             view! {
@@ -210,12 +210,35 @@ fn words(timeline: &Timeline, segment: &Segment, hand: Option<Hand>) -> AnyView 
             }
             .into_any()
         }
+        _ if fetch(timeline, segment).is_some() => {
+            let kit = fetch(timeline, segment).unwrap_or_default();
+            let rest = gap_words(timeline, segment);
+            view! {
+                <p class="fetch" data-testid="fetch" dir="auto"><b>"Fetch: "</b> {kit}</p>
+                {rest}
+            }
+            .into_any()
+        }
+        _ => gap_words(timeline, segment),
+    }
+}
+
+/// The kit to fetch in a gap, while there is time to.
+fn fetch(timeline: &Timeline, segment: &Segment) -> Option<String> {
+    let gap = timeline.index_at(segment.start_ms)?;
+    let kit = kit_to_fetch(timeline, &shell().session.ways.get(), gap);
+    (!kit.is_empty()).then(|| kit.join(", "))
+}
+
+/// In a gap: how the next move goes.
+fn gap_words(timeline: &Timeline, segment: &Segment) -> AnyView {
+    match segment.kind {
         SegmentKind::Interlude => {
             let say = match timeline.block_of(segment).map(|block| &block.kind) {
                 Some(BlockKind::Interlude { say, .. }) => say.clone(),
                 _ => String::new(),
             };
-            view! { <p class="say keep-lines" data-testid="note">{say}</p> }.into_any()
+            view! { <p class="say keep-lines" dir="auto" data-testid="note">{say}</p> }.into_any()
         }
         SegmentKind::Demo => how(timeline, segment.move_at, None),
         _ => {
@@ -239,12 +262,12 @@ fn how(timeline: &Timeline, at: Option<usize>, hand: Option<Hand>) -> AnyView {
     let caution = fill(&known.caution, hand);
     let how = fill(&known.how, hand);
     view! {
-        <p class="how"><b>{text::move_name(known)}</b> " " <span data-testid="how">{how}</span></p>
+        <p class="how" dir="auto"><b>{text::move_name(known)}</b> " " <span data-testid="how">{how}</span></p>
         {(!caution.is_empty()).then(|| caution_line(caution))}
     }
     .into_any()
 }
 
 fn caution_line(caution: String) -> AnyView {
-    view! { <p class="caution" data-testid="caution">{caution}</p> }.into_any()
+    view! { <p class="caution" dir="auto" data-testid="caution">{caution}</p> }.into_any()
 }
