@@ -177,16 +177,18 @@ impl Shell {
         let found = Fragment::read(text);
         let opened = Opened::read(found.plan.as_deref().unwrap_or(text));
         let at = found.at.as_deref().map(|at| instant(at).ok_or(at));
-        match (opened, at) {
-            (Ok(mut opened), None | Some(Ok(_))) => {
+        match opened {
+            Ok(mut opened) => {
                 opened.at = at.and_then(Result::ok);
                 self.open(opened);
+                // The class can be done all the same; who is asked to come at a time should know.
+                if let Some(Err(at)) = at {
+                    self.fault.set(Some(format!(
+                        "The start time in this link can't be read: {at}. Ask for the link again, or start by yourself."
+                    )));
+                }
             }
-            // Better said than opened without it: who is asked to come at a time should know it.
-            (Ok(_), Some(Err(at))) => self.refuse(format!(
-                "The start time in this link can't be read: {at}. Ask for the link again."
-            )),
-            (Err(message), _) => self.refuse(message),
+            Err(message) => self.refuse(message),
         }
     }
 

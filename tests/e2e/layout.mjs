@@ -97,7 +97,9 @@ export const small = (page, least = 48) =>
     const found = new Set();
     const scope = document.querySelector("dialog[open]") ?? document.querySelector("main");
     for (const element of scope.querySelectorAll("button, a, summary, input, select, textarea, [role=slider], [tabindex='0']")) {
-      const { width, height } = element.getBoundingClientRect();
+      // A box to tick is touched by its label too.
+      const touched = element.type === "checkbox" ? element.closest("label") ?? element : element;
+      const { width, height } = touched.getBoundingClientRect();
       if (width === 0) continue;
       if (width < least - 0.01 || height < least - 0.01) {
         found.add(`${element.dataset.testid ?? element.textContent.slice(0, 30)}: ${width.toFixed(1)} x ${height.toFixed(1)}`);

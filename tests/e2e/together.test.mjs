@@ -95,7 +95,10 @@ test("a class that is over is done alone, from its start", () =>
 test("a start time that is none is said, not passed over", () =>
   visit({}, async (page) => {
     await page.goto(`${address(PLAN)}&at=tomorrow`);
-    assert.match(await page.textContent(at("error")), /start time in this link can't be read: tomorrow/);
+    await page.waitForSelector(at("brief"));
+    assert.match(await page.textContent(at("fault")), /start time in this link can't be read: tomorrow/);
+    await page.click(at("start"));
+    assert.equal((await read(page)).seconds, (all[0].end - all[0].start) / 1000);
   }));
 
 test("the start time stays in the address, and is handed on", () =>
