@@ -2,7 +2,6 @@
 
 use std::sync::Arc;
 
-use leptos::html::Input;
 use leptos::prelude::*;
 
 use super::classes::{fault_line, left_off, to_classes};
@@ -10,9 +9,9 @@ use super::hearing::{hearing, seeing};
 use super::live::{button, live, nothing, part, touch};
 use super::offline::{offline_line, update_offer};
 use super::set_time::SetTime;
-use super::{Opened, shell, text};
+use super::{Opened, Screen, shell, text};
 use crate::cue::{Ways, all_at, needs};
-use crate::device::{Shared, local_instant, share};
+use crate::device::{Shared, share};
 use crate::plan::{Block, BlockKind, Choice, Level, Move, Plan, fill};
 
 /// What is known of a class before it starts.
@@ -243,24 +242,18 @@ fn cautions() -> AnyView {
 fn pass_on(opened: &Opened) -> AnyView {
     let told = RwSignal::new(None::<Shared>);
     let opened = opened.clone();
-    let field = NodeRef::<Input>::new();
     let hand_out = move || {
         let here = window().location().href().unwrap_or_default();
         let here = here.split('?').next().unwrap_or_default();
-        let mut handed = opened.clone();
-        handed.at = field
-            .get_untracked()
-            .and_then(|field| local_instant(&field.value()));
-        share(&opened.title(), &handed.address(here), move |how| {
+        share(&opened.title(), &opened.address(here), move |how| {
             told.set(Some(how));
         });
     };
     view! {
-        <label class="wide">
-            <span>"For a class at a set time: when it starts"</span>
-            <input type="datetime-local" node_ref=field data-testid="starts-at" />
-        </label>
-        {button("", "pass-on", "Share the link", hand_out)}
+        <div class="row">
+            {button("", "pass-on", "Share the link", hand_out)}
+            {button("", "to-hand-out", "More ways, for coaches", move || shell().screen.set(Screen::HandOut))}
+        </div>
         <p class="small" aria-live="polite">
             {live(move || match told.get() {
                 None => "The whole class is in the link. It opens on any phone.",

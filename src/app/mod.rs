@@ -4,6 +4,7 @@ mod brief;
 mod class;
 mod classes;
 mod done;
+mod hand_out;
 mod hearing;
 mod history;
 mod launch;
@@ -37,6 +38,8 @@ enum Screen {
     Done,
     /// What was done so far.
     History,
+    /// What a coach hands out.
+    HandOut,
 }
 
 /// A class that was opened, laid out.
@@ -250,6 +253,7 @@ pub fn App() -> impl IntoView {
         (Screen::Brief, Some(opened)) => brief::brief(&opened),
         (Screen::Class, Some(opened)) => class::class(&opened),
         (Screen::Done, Some(opened)) => done::done(&opened),
+        (Screen::HandOut, Some(opened)) => hand_out::hand_out(&opened),
         (Screen::History, _) => history::history(),
         _ => classes::classes(),
     })

@@ -38,3 +38,11 @@ fn offer(name: &str, kind: &str, text: &str) -> Option<()> {
     let _ = Url::revoke_object_url(&address);
     Some(())
 }
+
+/// Prints the page.
+pub fn print_page() {
+    if let Some(window) = web_sys::window() {
+        // Refused in a frame that may not; there is no frame around the app.
+        let _ = window.print();
+    }
+}

@@ -10,8 +10,10 @@
 //! | rest | deflate (RFC 1951) with the preset dictionary of the version; what it holds is [`wire`]'s |
 
 mod dictionary;
+mod digits;
 mod fragment;
 mod pack;
+mod qr;
 mod wire;
 
 use core::fmt;
@@ -22,6 +24,7 @@ use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 use crate::plan::{Plan, PlanError, limits};
 
 pub use fragment::{Fragment, is_instant, join};
+pub use qr::{Qr, qr};
 
 /// The version of the form that [`encode`] writes.
 const VERSION: u8 = 1;
@@ -146,6 +149,12 @@ pub fn decode(text: &str) -> Result<Plan, LinkError> {
     if text.is_empty() {
         return Err(LinkError::Empty);
     }
+    // Out of a QR code.
+    let text = if text.bytes().all(|byte| byte.is_ascii_digit()) {
+        digits::from_digits(&text).ok_or(LinkError::Foreign)?
+    } else {
+        text
+    };
     let payload = {
         let (body, crc, head) = open(&text)?;
         if checksum(&head, &body) != crc {

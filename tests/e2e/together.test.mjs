@@ -107,9 +107,12 @@ test("the start time stays in the address, and is handed on", () =>
     await page.reload();
     assert.match(await setTime(page), /It starts in 10 min/);
     // 18:00 in India is 12:30 UTC the whole year.
-    await page.fill(at("starts-at"), "2026-11-25T18:00");
+    await page.click(at("to-hand-out"));
+    await page.fill(at("hand-out-at"), "2026-11-25T18:00");
+    await page.locator(at("hand-out-at")).blur();
+    assert.match(await page.textContent(at("hand-out-starts")), /start it on/);
     await page.evaluate(() => Object.defineProperty(navigator, "share", { value: undefined }));
-    await page.click(at("pass-on"));
+    await page.click(at("hand-out-link"));
     await page.getByText("The link is copied").waitFor();
     const link = await page.evaluate(() => navigator.clipboard.readText());
     assert.equal(Date.parse(new URL(link.replace("#", "?")).searchParams.get("at")), Date.parse("2026-11-25T12:30:00Z"));

@@ -1,0 +1,140 @@
+//! A class as cues of a video: WebVTT, one for each segment or for each block.
+
+use crate::plan::Hand;
+use crate::timeline::{Segment, SegmentKind, Side, Timeline};
+
+fn clock(ms: i64) -> String {
+    let (seconds, ms) = (ms / 1000, ms % 1000);
+    format!(
+        "{:02}:{:02}:{:02}.{ms:03}",
+        seconds / 3600,
+        seconds / 60 % 60,
+        seconds % 60
+    )
+}
+
+/// What a segment is called: the move with its side in work, else what it is for.
+#[must_use]
+pub fn segment_name(timeline: &Timeline, segment: &Segment) -> String {
+    let tasks = timeline.tasks_of(segment);
+    if tasks.len() > 1 {
+        let moves = &timeline.plan().moves;
+        let names: Vec<_> = tasks
+            .iter()
+            .filter_map(|task| moves.iter().find(|known| known.id == task.of))
+            .map(|known| known.called().to_owned())
+            .collect();
+        return names.join(", ");
+    }
+    let name = timeline.move_of(segment).map(|known| known.called());
+    let side = match segment.side {
+        Side::None => "",
+        Side::Right => ", right",
+        Side::Left => ", left",
+        Side::Half { first: Hand::Right } => ", right then left",
+        Side::Half { first: Hand::Left } => ", left then right",
+    };
+    match (segment.kind, name) {
+        (SegmentKind::Work, Some(name)) => format!("{name}{side}"),
+        (SegmentKind::Demo, Some(name)) => format!("Demo: {name}"),
+        (SegmentKind::Ready, _) => "Get ready".to_owned(),
+        (SegmentKind::Change, _) => "Change sides".to_owned(),
+        (SegmentKind::Interlude, _) => match timeline.block_of(segment) {
+            Some(block) if !block.name.is_empty() => block.name.clone(),
+            _ => "Interlude".to_owned(),
+        },
+        (SegmentKind::Break, _) => "Break".to_owned(),
+        _ => "Rest".to_owned(),
+    }
+}
+
+/// One cue for each segment, by the recording's clock where the plan has one.
+///
+/// ```
+/// use rungbook::export::captions;
+/// use rungbook::{plan::Plan, timeline::Timeline};
+/// let plan = Plan::from_json(r#"{
+///     "format": "rungbook-plan", "version": 1, "title": "One", "recording": 95,
+///     "moves": [ { "id": "squat", "name": "Squat & reach" } ],
+///     "blocks": [ { "kind": "flow", "steps": ["squat"], "work": 20 } ]
+/// }"#)?;
+/// assert_eq!(captions(&Timeline::new(&plan)), "WEBVTT\n
+/// 00:01:35.000 --> 00:01:45.000\nGet ready\n
+/// 00:01:45.000 --> 00:02:05.000\nSquat &amp; reach\n");
+/// # Ok::<(), rungbook::plan::PlanError>(())
+/// ```
+#[must_use]
+pub fn captions(timeline: &Timeline) -> String {
+    let cues = timeline.segments().iter().map(|segment| {
+        let name = segment_name(timeline, segment);
+        (segment.start_ms, segment.end_ms, name)
+    });
+    written(timeline, cues)
+}
+
+/// One cue for each block, for a player's list of chapters.
+#[must_use]
+pub fn chapters(timeline: &Timeline) -> String {
+    let mut cues: Vec<(i64, i64, String)> = Vec::new();
+    let mut last = None;
+    for segment in timeline.segments() {
+        if last == Some(segment.block) {
+            if let Some(cue) = cues.last_mut() {
+                cue.1 = segment.end_ms;
+            }
+            continue;
+        }
+        last = Some(segment.block);
+        let name = timeline
+            .block_of(segment)
+            .map(|block| block.name.clone())
+            .filter(|name| !name.is_empty())
+            .unwrap_or_else(|| format!("Block {}", segment.block + 1));
+        cues.push((segment.start_ms, segment.end_ms, name));
+    }
+    written(timeline, cues.into_iter())
+}
+
+fn written(timeline: &Timeline, cues: impl Iterator<Item = (i64, i64, String)>) -> String {
+    let offset = i64::from(timeline.plan().recording.unwrap_or(0)) * 1000;
+    let mut text = "WEBVTT\n".to_owned();
+    for (from, to, name) in cues {
+        // A line break would end the cue, and a tag would begin one.
+        let name = name
+            .replace('&', "&amp;")
+            .replace('<', "&lt;")
+            .replace('>', "&gt;");
+        let name = name.split_whitespace().collect::<Vec<_>>().join(" ");
+        text.push_str(&format!(
+            "\n{} --> {}\n{name}\n",
+            clock(from + offset),
+            clock(to + offset)
+        ));
+    }
+    text
+}
+
+/// The segments as rows of a table, with their heading.
+#[must_use]
+pub fn segment_rows(timeline: &Timeline) -> Vec<Vec<String>> {
+    let heading = [
+        "start_s", "end_s", "kind", "what", "block", "round", "rounds", "exercise", "of",
+    ];
+    let mut rows = vec![heading.map(str::to_owned).to_vec()];
+    for segment in timeline.segments() {
+        let block = timeline.block_of(segment).map(|block| block.name.clone());
+        let count = |n: u32| if n == 0 { String::new() } else { n.to_string() };
+        rows.push(vec![
+            (segment.start_ms / 1000).to_string(),
+            (segment.end_ms / 1000).to_string(),
+            segment.kind.word().to_owned(),
+            segment_name(timeline, segment),
+            block.unwrap_or_default(),
+            count(segment.round),
+            count(segment.rounds),
+            count(segment.entry),
+            count(segment.entries),
+        ]);
+    }
+    rows
+}

@@ -1,0 +1,104 @@
+// What a coach hands out: each form read by a decoder that is not ours (the code itself: tests/exports.rs).
+import assert from "node:assert/strict";
+import { execFileSync } from "node:child_process";
+import { readFileSync } from "node:fs";
+import { test } from "node:test";
+import ICAL from "ical.js";
+import webvtt from "webvtt-parser";
+import { at, brief, house, plan, segments } from "./app.mjs";
+import { axe } from "./lib.mjs";
+
+const { address, visit } = house();
+const PLAN = "harbour-lunch";
+const all = segments(PLAN);
+const total = all.at(-1).end;
+
+async function open(page) {
+  await brief(page, address(PLAN));
+  await page.click(at("to-hand-out"));
+  await page.waitForSelector(at("hand-out"));
+}
+
+async function download(page, id) {
+  const coming = page.waitForEvent("download");
+  await page.click(at(id));
+  const file = await coming;
+  return [file.suggestedFilename(), readFileSync(await file.path(), "utf8")];
+}
+
+test("the calendar entry is right on both sides of a clock change, and replaces itself", () =>
+  visit({ timezoneId: "Europe/Berlin" }, async (page) => {
+    await open(page);
+    assert.equal(await page.locator(at("save-calendar")).count(), 0, "without a time there is no entry");
+    const uids = new Set();
+    // Clocks go forward in Berlin on 28 March 2027: 09:00 is 08:00 UTC the day before, 07:00 UTC on the day.
+    for (const [local, utc] of [["2027-03-27T09:00", "2027-03-27T08:00:00Z"], ["2027-03-28T09:00", "2027-03-28T07:00:00Z"]]) {
+      await page.fill(at("hand-out-at"), local);
+      await page.locator(at("hand-out-at")).blur();
+      const [name, text] = await download(page, "save-calendar");
+      assert.match(name, /\.ics$/);
+      // RFC 5545: CRLF, lines of at most 75 octets.
+      for (const line of text.split("\r\n")) assert.ok(Buffer.byteLength(line) <= 75 && !/[\r\n]/.test(line), line);
+      const event = new ICAL.Event(new ICAL.Component(ICAL.parse(text)).getFirstSubcomponent("vevent"));
+      assert.equal(event.startDate.toJSDate().getTime(), Date.parse(utc));
+      assert.equal(event.endDate.toJSDate().getTime(), Date.parse(utc) + total);
+      assert.equal(event.summary, plan(PLAN).title);
+      assert.match(event.description, /#plan=/);
+      assert.equal(event.component.getFirstPropertyValue("duration"), null);
+      assert.ok(event.component.getFirstPropertyValue("dtstamp"));
+      uids.add(event.uid);
+      assert.equal((await download(page, "save-calendar"))[1], text);
+    }
+    assert.equal(uids.size, 2);
+  }));
+
+test("captions and chapters are WebVTT with the class's own times", () =>
+  visit({}, async (page) => {
+    await open(page);
+    const read = (text) => {
+      const { cues, errors } = new webvtt.WebVTTParser().parse(text, "metadata");
+      assert.deepEqual(errors, []);
+      return cues.map(({ startTime, endTime, text: words }) => [startTime * 1000, endTime * 1000, words]);
+    };
+    const captions = read((await download(page, "save-captions"))[1]);
+    assert.deepEqual(captions.map(([from, to]) => [Math.round(from), Math.round(to)]), all.map(({ start, end }) => [start, end]));
+    for (const [n, { kind, name }] of all.entries()) if (kind === "work") assert.ok(captions[n][2].includes(name));
+    const chapters = read((await download(page, "save-chapters"))[1]);
+    assert.equal(chapters[0][0], 0);
+    assert.equal(Math.round(chapters.at(-1)[1]), total);
+    chapters.slice(1).forEach(([from], n) => assert.equal(from, chapters[n][1]));
+  }));
+
+test("the table of times is read by Python's csv in strict mode", () =>
+  visit({}, async (page) => {
+    await open(page);
+    const [, text] = await download(page, "save-segments");
+    const rows = JSON.parse(execFileSync("python3", ["-c",
+      "import csv,io,json,sys; print(json.dumps(list(csv.reader(io.StringIO(sys.stdin.read(), newline=''), strict=True))))",
+    ], { input: text, encoding: "utf8" }));
+    const [columns, ...table] = rows;
+    const cell = (row, name) => row[columns.indexOf(name)];
+    assert.deepEqual(table.map((row) => [cell(row, "start_s"), cell(row, "end_s"), cell(row, "kind")]),
+      all.map(({ start, end, kind }) => [String(start / 1000), String(end / 1000), kind]));
+  }));
+
+test("the plan file is the plan, and the code is there", () =>
+  visit({}, async (page) => {
+    await open(page);
+    const [name, text] = await download(page, "save-plan");
+    assert.equal(name, "harbour-lunch.rungbook.json");
+    assert.equal(JSON.parse(text).title, plan(PLAN).title);
+    assert.equal(await page.locator(`${at("code")} path`).count(), 1);
+    assert.deepEqual(await axe(page), []);
+  }));
+
+for (const format of ["A4", "Letter"]) {
+  test(`the run sheet of a 30-minute class is one page of ${format}`, () =>
+    visit({}, async (page) => {
+      await open(page);
+      const pdf = await page.pdf({ format, preferCSSPageSize: false });
+      const pages = pdf.toString("latin1").match(/\/Type\s*\/Page\b/g) ?? [];
+      assert.equal(pages.length, 1);
+      assert.equal(await page.locator(`${at("run-sheet")} tr.work`).count(), all.filter(({ kind }) => kind === "work").length);
+    }));
+}

@@ -1,0 +1,66 @@
+//! What is handed out, read by decoders that are not ours.
+#![cfg(not(target_arch = "wasm32"))]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
+
+mod common;
+
+use rungbook::link::{Fragment, Qr, decode, encode, qr};
+
+/// A QR code drawn with its quiet zone, and read by rqrr (crates.io), which is not ours.
+fn scanned(code: &Qr) -> String {
+    const MODULE: usize = 4;
+    const QUIET: usize = 4;
+    let side = code.side as usize;
+    let pixels = (side + 2 * QUIET) * MODULE;
+    let dark = |x: usize, y: usize| {
+        let module = |at: usize| (at / MODULE).checked_sub(QUIET);
+        match (module(x), module(y)) {
+            (Some(x), Some(y)) => code.is_dark(x as u32, y as u32),
+            _ => false,
+        }
+    };
+    let mut image = rqrr::PreparedImage::prepare_from_greyscale(pixels, pixels, |x, y| {
+        if dark(x, y) { 0 } else { 255 }
+    });
+    let grids = image.detect_grids();
+    assert_eq!(grids.len(), 1);
+    grids[0].decode().unwrap().1
+}
+
+#[test]
+fn a_code_is_read_by_a_decoder_that_is_not_ours_and_brings_the_plan_back() {
+    for demo in ["harbour-lunch", "quay-pyramid", "chair-class"] {
+        let plan = common::plan_file(&format!("src/demos/{demo}.json"));
+        let link = encode(&plan);
+        let at = "2026-11-25T12:30:00Z";
+        let code = qr("https://example.org/hall/", &link, Some(at)).expect("not too long");
+        let text = scanned(&code);
+        let found = Fragment::read(&text);
+        assert_eq!(found.at.as_deref(), Some(at), "{demo}");
+        assert_eq!(decode(&found.plan.unwrap()).as_ref(), Ok(&plan), "{demo}");
+        // The format's own capacity (ISO/IEC 18004, level L, numeric): digits take fewer modules
+        // than the same link as letters.
+        let letters = rungbook::link::join("https://example.org/hall/", &link, Some(at)).len();
+        println!(
+            "{demo}: {} characters, version {}",
+            link.len(),
+            code.version
+        );
+        let byte_capacity = [(10, 271), (15, 520), (20, 858), (25, 1273), (40, 2953)];
+        let as_letters = byte_capacity
+            .iter()
+            .find(|(_, most)| letters <= *most)
+            .unwrap();
+        assert!(u32::from(code.version) <= as_letters.0, "{demo}");
+    }
+}
+
+#[test]
+fn the_side_of_a_code_is_what_the_standard_says() {
+    // ISO/IEC 18004: 4 x version + 17 modules.
+    for length in [4, 60, 400, 1_200] {
+        let code = qr("https://example.org/", &"A".repeat(length), None).unwrap();
+        assert_eq!(code.side, 4 * u32::from(code.version) + 17);
+    }
+    assert_eq!(qr("https://example.org/", &"A".repeat(5_000), None), None);
+}
