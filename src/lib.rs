@@ -29,6 +29,7 @@
 // In a test a panic is the message.
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used, clippy::panic))]
 
+pub mod check;
 pub mod cue;
 pub mod demos;
 pub mod export;

@@ -5,9 +5,11 @@ use leptos::prelude::*;
 
 use super::live::{button, live, nothing, part};
 use super::{Opened, Screen, shell, text};
+use crate::check::{Weight, check, shares};
 use crate::device::{Shared, instant_text, local_instant, print_page, save_file, share};
 use crate::export::{Entry, calendar, captions, chapters, csv, segment_name, segment_rows};
 use crate::link::qr;
+use crate::plan::Word as _;
 use crate::timeline::Timeline;
 
 /// A code of a higher version is hard to scan from a screen at a distance.
@@ -84,6 +86,10 @@ pub(super) fn hand_out(opened: &Opened) -> AnyView {
                 <p dir="auto">{opened.title()}</p>
             </header>
             <section>
+                <h2>"Look it over"</h2>
+                {findings(opened)}
+            </section>
+            <section>
                 <h2>"When"</h2>
                 <label class="wide">
                     <span>"For a class at a set time: when it starts, by this phone's clock"</span>
@@ -118,6 +124,42 @@ pub(super) fn hand_out(opened: &Opened) -> AnyView {
         </main>
     }
     .into_any()
+}
+
+/// What a coach would want to know before the class goes out.
+fn findings(opened: &Opened) -> AnyView {
+    let found = check(&opened.timeline);
+    let none = found
+        .is_empty()
+        .then(|| view! { <p data-testid="no-findings">"Nothing stands out. You know your group; this only knows the plan."</p> }.into_any());
+    let list = found
+        .into_iter()
+        .map(|one| {
+            let weight = match one.weight {
+                Weight::Safety => "Safety",
+                Weight::Class => "Class",
+                Weight::Kindness => "Kindness",
+            };
+            view! {
+                <li class="finding" data-testid="finding">
+                    <strong>{weight} ": "</strong>
+                    <span dir="auto">{one.what}</span>
+                    <p>{one.why}</p>
+                    <p class="small">{one.source}</p>
+                </li>
+            }
+            .into_any()
+        })
+        .collect_view();
+    let shares: Vec<_> = shares(&opened.timeline)
+        .into_iter()
+        .map(|(pattern, ms)| format!("{} {}", pattern.word(), text::clock(ms)))
+        .collect();
+    let shares = (!shares.is_empty()).then(|| {
+        view! { <p class="small" data-testid="shares">"Work by pattern: " {shares.join(", ")}</p> }
+            .into_any()
+    });
+    view! { {none} <ul class="plain">{list}</ul> {shares} }.into_any()
 }
 
 fn calendar_of(opened: &Opened) -> String {

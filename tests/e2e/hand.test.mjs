@@ -92,6 +92,21 @@ test("the plan file is the plan, and the code is there", () =>
     assert.deepEqual(await axe(page), []);
   }));
 
+test("a class is looked over: nothing in the demo, and each finding with its reason and source", () =>
+  visit({}, async (page) => {
+    await open(page);
+    assert.equal(await page.locator(at("no-findings")).count(), 1);
+    assert.match(await page.textContent(at("shares")), /squat \d+:\d\d/);
+    const file = { ...plan(PLAN), slot: 1_500 };
+    await page.getByRole("button", { name: "Back to the class" }).click();
+    await page.getByRole("button", { name: "All classes" }).click();
+    await page.setInputFiles(at("file-field"), { name: "x.json", mimeType: "application/json", buffer: Buffer.from(JSON.stringify(file)) });
+    await page.waitForSelector(at("brief"));
+    await page.click(at("to-hand-out"));
+    assert.match(await page.textContent(at("finding")), /Class: The class is 5 min longer than its slot.*common practice/);
+    assert.deepEqual(await axe(page), []);
+  }));
+
 for (const format of ["A4", "Letter"]) {
   test(`the run sheet of a 30-minute class is one page of ${format}`, () =>
     visit({}, async (page) => {

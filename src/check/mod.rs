@@ -1,0 +1,95 @@
+//! Findings about a plan: what a coach would want to know before it is handed out.
+//!
+//! Each says where, why it matters, and on whose word. Shares of patterns are counted, not judged.
+//! Only the plan is looked at; what a group needs, its coach knows.
+
+mod rules;
+
+use crate::plan::Pattern;
+use crate::timeline::Timeline;
+
+/// How much weight a finding has.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Weight {
+    /// Someone may get hurt.
+    Safety,
+    /// The class does not do what it says.
+    Class,
+    /// It could be kinder.
+    Kindness,
+}
+
+/// What a finding is about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Place {
+    /// The whole class.
+    Class,
+    /// A block, by its place.
+    Block(usize),
+    /// A move, by its place.
+    Move(usize),
+    /// A piece of kit, by its place.
+    Kit(usize),
+}
+
+/// Something that was found.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Finding {
+    /// How much weight it has.
+    pub weight: Weight,
+    /// What it is about.
+    pub place: Place,
+    /// What is so.
+    pub what: String,
+    /// Why it matters, and what would help.
+    pub why: &'static str,
+    /// On whose word.
+    pub source: &'static str,
+}
+
+/// Looks a class over. The most weighty findings come first.
+///
+/// ```
+/// use rungbook::check::check;
+/// use rungbook::{plan::Plan, timeline::Timeline};
+/// let plan = Plan::from_json(r#"{
+///     "format": "rungbook-plan", "version": 1, "title": "Short", "slot": 60, "ready": 10,
+///     "moves": [ { "id": "reach", "name": "Reach", "effort": "light" } ],
+///     "blocks": [ { "kind": "flow", "steps": ["reach"], "work": 80 } ]
+/// }"#)?;
+/// let [finding] = check(&Timeline::new(&plan)).try_into().unwrap();
+/// assert_eq!(finding.what, "The class is 30 s longer than its slot.");
+/// # Ok::<(), rungbook::plan::PlanError>(())
+/// ```
+#[must_use]
+pub fn check(timeline: &Timeline) -> Vec<Finding> {
+    let mut found = rules::Found::default();
+    rules::all(timeline, &mut found);
+    let mut list = Vec::new();
+    for weight in [Weight::Safety, Weight::Class, Weight::Kindness] {
+        list.extend(found.0.iter().filter(|one| one.weight == weight).cloned());
+    }
+    list
+}
+
+/// Work in milliseconds by pattern, the most first; moves without a pattern are left out.
+#[must_use]
+pub fn shares(timeline: &Timeline) -> Vec<(Pattern, i64)> {
+    let mut shares: Vec<(Pattern, i64)> = Vec::new();
+    for (at, known) in timeline.plan().moves.iter().enumerate() {
+        let (Some(pattern), work) = (known.pattern, timeline.move_totals(at).work) else {
+            continue;
+        };
+        match shares.iter_mut().find(|(other, _)| *other == pattern) {
+            Some((_, sum)) => *sum += work,
+            None if work > 0 => shares.push((pattern, work)),
+            None => {}
+        }
+    }
+    let mut ordered: Vec<(Pattern, i64)> = Vec::new();
+    for share in shares {
+        let at = ordered.iter().position(|other| other.1 < share.1);
+        ordered.insert(at.unwrap_or(ordered.len()), share);
+    }
+    ordered
+}

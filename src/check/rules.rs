@@ -1,0 +1,488 @@
+//! The rules, one function each.
+
+use super::{Finding, Place, Weight};
+use crate::cue::{Ways, kit_to_fetch, speech_ms};
+use crate::plan::{BlockKind, Effort, Impact, Level, Move, Part, Position};
+use crate::timeline::{Segment, SegmentKind, Timeline};
+
+const COMMON: &str = "common practice, no source";
+const ACSM: &str = "ACSM: 5 to 10 minutes each";
+
+/// A class of this length wants the whole of [`WARM_MS`]; a shorter one in proportion.
+const LONG_CLASS_MS: i64 = 30 * 60_000;
+/// Warm-up and cool-down, each.
+const WARM_MS: i64 = 5 * 60_000;
+/// A fifth less is no reason to speak.
+const NEARLY: (i64, i64) = (4, 5);
+/// Without water for longer than this someone asks for it.
+const DRY_MS: i64 = 20 * 60_000;
+/// Down to the floor, or up from it, out of hard work.
+const TURN_MS: i64 = 5_000;
+/// To fetch or put down kit.
+const FETCH_MS: i64 = 5_000;
+
+#[derive(Default)]
+pub(super) struct Found(pub Vec<Finding>);
+
+impl Found {
+    fn put(
+        &mut self,
+        weight: Weight,
+        place: Place,
+        what: String,
+        why: &'static str,
+        source: &'static str,
+    ) {
+        self.0.push(Finding {
+            weight,
+            place,
+            what,
+            why,
+            source,
+        });
+    }
+}
+
+pub(super) fn all(timeline: &Timeline, found: &mut Found) {
+    slot(timeline, found);
+    parts(timeline, found);
+    water(timeline, found);
+    sides(timeline, found);
+    moves(timeline, found);
+    neighbours(timeline, found);
+    stretches(timeline, found);
+    kit(timeline, found);
+    words(timeline, found);
+}
+
+fn length(ms: i64) -> String {
+    let seconds = ms / 1000;
+    match (seconds / 60, seconds % 60) {
+        (0, s) => format!("{s} s"),
+        (m, 0) => format!("{m} min"),
+        (m, s) => format!("{m} min {s} s"),
+    }
+}
+
+fn effort(timeline: &Timeline, segment: &Segment) -> Effort {
+    let own = timeline.entry_of(segment).and_then(|entry| entry.effort);
+    own.or(timeline.move_of(segment).map(|known| known.effort))
+        .unwrap_or_default()
+}
+
+fn is_hard(effort: Effort) -> bool {
+    matches!(effort, Effort::Vigorous | Effort::AllOut)
+}
+
+fn slot(timeline: &Timeline, found: &mut Found) {
+    let Some(slot) = timeline.plan().slot.map(|slot| i64::from(slot) * 1000) else {
+        return;
+    };
+    let total = timeline.total_ms();
+    if total > slot {
+        let what = format!(
+            "The class is {} longer than its slot.",
+            length(total - slot)
+        );
+        found.put(
+            Weight::Class,
+            Place::Class,
+            what,
+            "The next one waits at the door. Shorten a break, a rest or a round.",
+            COMMON,
+        );
+    } else if (slot - total) * 50 > slot {
+        let what = format!("The class leaves {} of its slot.", length(slot - total));
+        found.put(
+            Weight::Class,
+            Place::Class,
+            what,
+            "There is time for a longer break, a demo or a round.",
+            COMMON,
+        );
+    }
+}
+
+fn parts(timeline: &Timeline, found: &mut Found) {
+    let total = timeline.total_ms();
+    let wanted = WARM_MS.min(total * WARM_MS / LONG_CLASS_MS);
+    // Gentle all through, it warms itself.
+    let hard = timeline.segments().iter().any(|s| {
+        s.is_work()
+            && (is_hard(effort(timeline, s))
+                || timeline.move_of(s).is_some_and(|m| !m.kit.is_empty()))
+    });
+    if !hard {
+        return;
+    }
+    for (part, name, why) in [
+        (
+            Part::WarmUp,
+            "warm-up",
+            "Hard or loaded work comes safer to warm muscles. Begin with easy moves of the same patterns.",
+        ),
+        (
+            Part::CoolDown,
+            "cool-down",
+            "Blood that is left in the legs makes dizzy. End with easy moves and stretches.",
+        ),
+    ] {
+        let has: i64 = timeline
+            .segments()
+            .iter()
+            .filter(|segment| {
+                timeline
+                    .block_of(segment)
+                    .is_some_and(|block| block.part == part)
+            })
+            .map(Segment::len_ms)
+            .sum();
+        if has * NEARLY.1 < wanted * NEARLY.0 {
+            let what = if has == 0 {
+                format!("There is no {name}.")
+            } else {
+                format!(
+                    "The {name} takes {}; about {} would suit a class of {}.",
+                    length(has),
+                    length(wanted),
+                    length(total)
+                )
+            };
+            found.put(Weight::Safety, Place::Class, what, why, ACSM);
+        }
+    }
+}
+
+fn water(timeline: &Timeline, found: &mut Found) {
+    let mut since = 0;
+    for segment in timeline.segments() {
+        if segment.kind == SegmentKind::Interlude {
+            since = segment.end_ms;
+        } else if segment.end_ms - since > DRY_MS {
+            let what = format!(
+                "There is no interlude for water in more than {}.",
+                length(DRY_MS)
+            );
+            found.put(
+                Weight::Kindness,
+                Place::Block(segment.block),
+                what,
+                "Put an interlude of 20 to 40 s before this.",
+                COMMON,
+            );
+            return;
+        }
+    }
+}
+
+fn sides(timeline: &Timeline, found: &mut Found) {
+    for (at, (right, left)) in timeline.work_by_side() {
+        if right == left {
+            continue;
+        }
+        let name = timeline.plan().moves[at].called();
+        let (more, apart) = if right > left {
+            ("right", right - left)
+        } else {
+            ("left", left - right)
+        };
+        let what = format!(
+            "“{name}” is done {} longer on the {more} side.",
+            length(apart)
+        );
+        found.put(Weight::Class, Place::Move(at), what, "Sides that alternate want an even number of rounds; a side that is fixed wants its twin.", COMMON);
+    }
+}
+
+fn moves(timeline: &Timeline, found: &mut Found) {
+    let plan = timeline.plan();
+    for (at, known) in plan.moves.iter().enumerate() {
+        if timeline.move_totals(at).work == 0 {
+            continue;
+        }
+        let name = known.called();
+        let easier = known
+            .options
+            .iter()
+            .any(|option| option.level == Level::Easier);
+        if known.impact == Impact::High && !known.kit.is_empty() {
+            let what = format!("“{name}” jumps with kit in the hands.");
+            found.put(Weight::Safety, Place::Move(at), what, "A landing under load is hard on knees and back, and kit slips. Jump without, or load without a jump.", COMMON);
+        }
+        if known.impact == Impact::High && !easier {
+            let what = format!("“{name}” jumps, and has no easier way.");
+            found.put(
+                Weight::Safety,
+                Place::Move(at),
+                what,
+                "Joints, pregnancy and neighbours below want a way that stays on the ground.",
+                COMMON,
+            );
+        } else if is_hard(known.effort) && !easier {
+            let what = format!("“{name}” is hard, and has no easier way.");
+            found.put(
+                Weight::Kindness,
+                Place::Move(at),
+                what,
+                "Who is tired stops, where an easier way would keep them in.",
+                COMMON,
+            );
+        }
+        let harder = known
+            .options
+            .iter()
+            .any(|option| option.level == Level::Harder);
+        if harder
+            && known.caution.is_empty()
+            && (is_hard(known.effort) || !known.kit.is_empty() || known.impact == Impact::High)
+        {
+            let what = format!("“{name}” has a harder way and no caution.");
+            found.put(
+                Weight::Safety,
+                Place::Move(at),
+                what,
+                "Who goes harder should know when to stop.",
+                COMMON,
+            );
+        }
+        if known.impact == Impact::High || (!known.kit.is_empty() && is_hard(known.effort)) {
+            unwarmed(timeline, at, known, found);
+        }
+    }
+}
+
+/// Jumps or hard loaded work on a pattern that nothing has warmed.
+fn unwarmed(timeline: &Timeline, at: usize, known: &Move, found: &mut Found) {
+    let Some(pattern) = known.pattern else { return };
+    let segments = timeline.segments();
+    let Some(first) = segments
+        .iter()
+        .position(|s| s.is_work() && s.move_at == Some(at))
+    else {
+        return;
+    };
+    let warmed = segments[..first].iter().any(|segment| {
+        let easy = !is_hard(effort(timeline, segment));
+        let same = timeline
+            .move_of(segment)
+            .is_some_and(|other| other.pattern == Some(pattern) && other.impact == Impact::Low);
+        segment.is_work() && easy && same
+    });
+    if !warmed {
+        let what = format!("“{}” comes before its pattern was warmed.", known.called());
+        found.put(
+            Weight::Safety,
+            Place::Move(at),
+            what,
+            "Put an easy move of the same pattern into the warm-up.",
+            COMMON,
+        );
+    }
+}
+
+/// What follows what.
+fn neighbours(timeline: &Timeline, found: &mut Found) {
+    let work: Vec<&Segment> = timeline.segments().iter().filter(|s| s.is_work()).collect();
+    let mut told = Vec::new();
+    for pair in work.windows(2) {
+        let (before, after) = (pair[0], pair[1]);
+        let (Some(one), Some(other)) = (timeline.move_of(before), timeline.move_of(after)) else {
+            continue;
+        };
+        let gap = after.start_ms - before.end_ms;
+        let down = other.position == Position::Floor && one.position == Position::Standing;
+        let up = one.position == Position::Floor && other.position == Position::Standing;
+        let hard =
+            (down && is_hard(effort(timeline, before))) || (up && is_hard(effort(timeline, after)));
+        if hard && gap < TURN_MS && !told.contains(&(before.move_at, after.move_at)) {
+            told.push((before.move_at, after.move_at));
+            let way = if down {
+                "down to the floor"
+            } else {
+                "up from the floor"
+            };
+            let what = format!(
+                "From “{}” it goes {way} for “{}” within {}.",
+                one.called(),
+                other.called(),
+                length(gap)
+            );
+            found.put(
+                Weight::Safety,
+                Place::Block(after.block),
+                what,
+                "Out of hard work that makes dizzy. Leave 5 s or more, or put something between.",
+                COMMON,
+            );
+        }
+    }
+}
+
+/// The longest stretch of hard work without a rest.
+fn stretches(timeline: &Timeline, found: &mut Found) {
+    let mut run: Option<(i64, Effort, usize)> = None;
+    let mut worst: Option<(i64, Effort, usize)> = None;
+    let mut end = i64::MIN;
+    for segment in timeline.segments().iter().filter(|s| s.is_work()) {
+        let level = effort(timeline, segment);
+        if !is_hard(level) {
+            run = None;
+            continue;
+        }
+        run = match run {
+            Some((from, Effort::AllOut, block))
+                if end == segment.start_ms && level == Effort::AllOut =>
+            {
+                Some((from, level, block))
+            }
+            Some((from, _, block)) if end == segment.start_ms => {
+                Some((from, Effort::Vigorous, block))
+            }
+            _ => Some((segment.start_ms, level, segment.block)),
+        };
+        end = segment.end_ms;
+        if let Some((from, level, block)) = run {
+            let lasts = end - from;
+            // The longest published intervals of each: 4 min (Helgerud et al. 2007), 30 s (Wingate type).
+            let most = if level == Effort::AllOut {
+                30_000
+            } else {
+                240_000
+            };
+            if lasts > most && worst.is_none_or(|(other, ..)| lasts > other) {
+                worst = Some((lasts, level, block));
+            }
+        }
+    }
+    if let Some((lasts, level, block)) = worst {
+        let words = if level == Effort::AllOut {
+            "All-out"
+        } else {
+            "Vigorous"
+        };
+        let what = format!("{words} work goes on for {} without a rest.", length(lasts));
+        found.put(Weight::Safety, Place::Block(block), what, "Published intervals are 4 min at most when vigorous, 30 s when all-out. Put a rest or easier work between.", "Helgerud et al. 2007; sprint intervals of the Wingate type");
+    }
+}
+
+fn kit(timeline: &Timeline, found: &mut Found) {
+    let plan = timeline.plan();
+    for (at, kit) in plan.kit.iter().enumerate() {
+        let used = plan.moves.iter().enumerate().any(|(of, known)| {
+            timeline.move_totals(of).work > 0
+                && (known.kit.contains(&kit.id)
+                    || known
+                        .options
+                        .iter()
+                        .any(|option| option.kit.contains(&kit.id)))
+        });
+        if !used {
+            let name: &str = if kit.name.is_empty() {
+                &kit.id
+            } else {
+                &kit.name
+            };
+            let what = format!("“{name}” is listed, and nothing uses it.");
+            found.put(
+                Weight::Class,
+                Place::Kit(at),
+                what,
+                "Members fetch what is listed. Take it off the list.",
+                COMMON,
+            );
+        }
+    }
+    let mut last = None;
+    for (i, segment) in timeline.segments().iter().enumerate() {
+        if !segment.is_work() || last == Some(segment.block) {
+            continue;
+        }
+        let before = timeline.segments()[..i].iter().rev().find(|s| s.is_work());
+        let first_gap = before.map_or(0, |before| before.end_ms);
+        let Some(gap) = timeline
+            .index_at(first_gap)
+            .filter(|gap| last.is_some() && *gap <= i)
+        else {
+            last = Some(segment.block);
+            continue;
+        };
+        last = Some(segment.block);
+        let fetch = if gap == i {
+            // There is no gap at all: what the block needs is asked as if there were one.
+            kit_of_first(timeline, before, segment)
+        } else {
+            kit_to_fetch(timeline, &Ways::new(), gap)
+        };
+        if !fetch.is_empty() && segment.start_ms - first_gap < FETCH_MS {
+            let what = format!("There is no time to fetch: {}.", fetch.join(", "));
+            found.put(
+                Weight::Class,
+                Place::Block(segment.block),
+                what,
+                "Give the block before a break after it, or put an interlude between.",
+                COMMON,
+            );
+        }
+    }
+}
+
+fn kit_of_first(timeline: &Timeline, before: Option<&Segment>, segment: &Segment) -> Vec<String> {
+    let plan = timeline.plan();
+    let of = |segment: &Segment| {
+        timeline
+            .move_of(segment)
+            .map(|known| known.kit.clone())
+            .unwrap_or_default()
+    };
+    let had = before.map(of).unwrap_or_default();
+    of(segment)
+        .iter()
+        .filter(|id| !had.contains(id))
+        .filter_map(|id| plan.kit_named(id))
+        .map(|kit| kit.name.clone())
+        .collect()
+}
+
+/// Words that do not fit their time at a usual speaking rate.
+fn words(timeline: &Timeline, found: &mut Found) {
+    let plan = timeline.plan();
+    for segment in timeline.segments() {
+        let (text, place, name) = match segment.kind {
+            SegmentKind::Demo => {
+                let (Some(at), Some(known)) = (segment.move_at, timeline.move_of(segment)) else {
+                    continue;
+                };
+                (
+                    known.how.as_str(),
+                    Place::Move(at),
+                    format!("The how-to of “{}”", known.called()),
+                )
+            }
+            SegmentKind::Interlude => match plan.blocks.get(segment.block).map(|block| &block.kind)
+            {
+                Some(BlockKind::Interlude { say, .. }) => (
+                    say.as_str(),
+                    Place::Block(segment.block),
+                    "What the interlude says".to_owned(),
+                ),
+                _ => continue,
+            },
+            _ => continue,
+        };
+        let takes = speech_ms(text);
+        if takes > segment.len_ms() {
+            let what = format!(
+                "{name} takes {} to say, and has {}.",
+                length(takes),
+                length(segment.len_ms())
+            );
+            found.put(
+                Weight::Class,
+                place,
+                what,
+                "At 150 words a minute. Say less, or give it more time.",
+                "150 words a minute is a usual speaking rate",
+            );
+        }
+    }
+}

@@ -1,0 +1,275 @@
+//! Findings: a plan that is right has none; each rule has a plan that trips it and one that just does not.
+#![cfg(not(target_arch = "wasm32"))]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
+
+mod common;
+
+use rungbook::check::{Place, check, shares};
+use rungbook::plan::{Pattern, Plan};
+use rungbook::timeline::Timeline;
+
+fn timeline(rest: &str) -> Timeline {
+    let text = format!(r#"{{"format":"rungbook-plan","version":1,"title":"Quay",{rest}}}"#);
+    Timeline::new(&Plan::from_json(&text).unwrap_or_else(|e| panic!("{e}: {text}")))
+}
+
+fn found(rest: &str) -> Vec<String> {
+    let list = check(&timeline(rest));
+    assert!(
+        list.iter()
+            .all(|one| !one.why.is_empty() && !one.source.is_empty())
+    );
+    list.into_iter().map(|one| one.what).collect()
+}
+
+#[track_caller]
+fn trips(what: &str, rest: &str) {
+    let all = found(rest);
+    assert!(
+        all.iter().any(|one| one.contains(what)),
+        "no “{what}” in {all:?}"
+    );
+}
+
+#[track_caller]
+fn is_right(rest: &str) {
+    assert_eq!(found(rest), [""; 0]);
+}
+
+#[test]
+fn the_demos_have_no_findings() {
+    for demo in ["harbour-lunch", "quay-pyramid", "chair-class"] {
+        let plan = common::plan_file(&format!("src/demos/{demo}.json"));
+        assert_eq!(check(&Timeline::new(&plan)), [], "{demo}");
+    }
+}
+
+/// A dozen classes that a coach would call good: all lengths and orders of one sound recipe.
+#[test]
+fn good_classes_have_no_findings() {
+    for kind in [
+        r#""kind":"rounds","moves":["squat","row","lunge"],"rounds":4"#,
+        r#""kind":"ladder","rungs":[["squat"],["row"],["lunge"]]"#,
+        r#""kind":"sets","moves":["squat","row"],"sets":4"#,
+    ] {
+        for (work, rest) in [(20, 10), (30, 10), (40, 20), (45, 15)] {
+            is_right(&format!(
+                r#""kit":[{{"id":"bells","name":"dumbbells"}}],
+                "moves":[
+                  {{"id":"march","name":"March","effort":"light","pattern":"travel"}},
+                  {{"id":"half","name":"Half squat","effort":"light","pattern":"squat"}},
+                  {{"id":"reach","name":"Reach","effort":"light","pattern":"stretch"}},
+                  {{"id":"squat","name":"Squat","kit":["bells"],"effort":"vigorous","pattern":"squat",
+                    "caution":"Stop if a knee hurts.","options":[{{"id":"a","level":"easier"}},{{"id":"b","level":"harder"}}]}},
+                  {{"id":"row","name":"Row","kit":["bells"],"pattern":"pull"}},
+                  {{"id":"lunge","name":"Lunge","sided":true,"pattern":"lunge"}}],
+                "blocks":[
+                  {{"kind":"flow","part":"warm-up","steps":["march","half","march","half"],"work":60,"after":10}},
+                  {{"kind":"interlude","lasts":20,"say":"Water"}},
+                  {{{kind},"work":{work},"rest":{rest},"break":40,"after":30}},
+                  {{"kind":"interlude","lasts":20,"say":"Water"}},
+                  {{"kind":"flow","part":"cool-down","steps":["march","reach","march","reach"],"work":60}}]"#
+            ));
+        }
+    }
+}
+
+const LIGHT: &str = r#"{"id":"a","name":"A","effort":"light"}"#;
+
+#[test]
+fn a_class_is_held_against_its_slot() {
+    let class = |slot: u32| {
+        format!(
+            r#""slot":{slot},"ready":0,"moves":[{LIGHT}],"blocks":[{{"kind":"flow","steps":["a"],"work":100}}]"#
+        )
+    };
+    trips("1 s longer than its slot", &class(99));
+    is_right(&class(100));
+    // 2 % of 102 s are 2.04 s.
+    is_right(&class(102));
+    trips("leaves 3 s of its slot", &class(103));
+}
+
+/// ACSM: 5 to 10 minutes each of warm-up and cool-down; below half an hour in proportion.
+#[test]
+fn hard_classes_want_a_warm_up_and_a_cool_down() {
+    let class = |warm: u32, cool: u32| {
+        format!(
+            r#""ready":0,"moves":[{LIGHT},{{"id":"h","name":"H","effort":"vigorous","options":[{{"id":"e","level":"easier"}}]}}],
+            "blocks":[{{"kind":"flow","part":"warm-up","steps":["a"],"work":{warm}}},
+                {{"kind":"rounds","moves":["h"],"rounds":10,"work":60,"break":20}},
+                {{"kind":"flow","part":"cool-down","steps":["a"],"work":{cool}}}]"#
+        )
+    };
+    is_right(&class(150, 150));
+    trips("The warm-up takes 1 min", &class(60, 150));
+    trips("The cool-down takes 1 min", &class(150, 60));
+    // A gentle class warms itself.
+    is_right(&format!(
+        r#""moves":[{LIGHT}],"blocks":[{{"kind":"rounds","moves":["a"],"rounds":10,"work":60}}]"#
+    ));
+}
+
+#[test]
+fn water_is_due_every_twenty_minutes() {
+    let class = |rounds: u32, interlude: bool| {
+        let water = if interlude {
+            r#"{"kind":"interlude","lasts":30,"say":"Water"},"#
+        } else {
+            ""
+        };
+        format!(
+            r#""ready":0,"moves":[{LIGHT}],"blocks":[{{"kind":"rounds","moves":["a"],"rounds":{rounds},"work":60}},{water}
+            {{"kind":"rounds","moves":["a"],"rounds":10,"work":60}}]"#
+        )
+    };
+    is_right(&class(10, false));
+    trips("no interlude for water", &class(11, false));
+    is_right(&class(20, true));
+}
+
+#[test]
+fn sides_are_equal() {
+    let class = |rounds: u32| {
+        format!(
+            r#""moves":[{{"id":"l","name":"Lunge","sided":true}}],
+            "blocks":[{{"kind":"rounds","moves":["l"],"rounds":{rounds},"sides":"alternate","work":30,"break":10}}]"#
+        )
+    };
+    is_right(&class(4));
+    trips("30 s longer on the right side", &class(5));
+    assert_eq!(check(&timeline(&class(5)))[0].place, Place::Move(0));
+}
+
+/// One hard move between a warm-up and a cool-down that suit it.
+fn hard(fields: &str) -> String {
+    format!(
+        r#""kit":[{{"id":"k","name":"rope"}}],"moves":[
+            {{"id":"w","name":"W","effort":"light","pattern":"squat","options":[{{"id":"o","level":"other","kit":["k"]}}]}},
+            {{"id":"h","name":"H","pattern":"squat",{fields}}}],
+        "blocks":[{{"kind":"flow","part":"warm-up","steps":["w"],"work":60,"after":10}},
+            {{"kind":"rounds","moves":["h"],"rounds":4,"work":30,"break":10,"after":10}},
+            {{"kind":"flow","part":"cool-down","steps":["w"],"work":60}}]"#
+    )
+}
+
+#[test]
+fn hard_moves_have_an_easier_way_and_jumps_are_done_without_kit() {
+    let easier = r#""options":[{"id":"e","level":"easier"}]"#;
+    let harder = r#""options":[{"id":"e","level":"easier"},{"id":"x","level":"harder"}]"#;
+    is_right(&hard(&format!(r#""impact":"high",{easier}"#)));
+    trips(
+        "jumps with kit",
+        &hard(&format!(r#""impact":"high","kit":["k"],{easier}"#)),
+    );
+    trips("jumps, and has no easier way", &hard(r#""impact":"high""#));
+    trips(
+        "is hard, and has no easier way",
+        &hard(r#""effort":"vigorous""#),
+    );
+    is_right(&hard(r#""effort":"moderate""#));
+    trips(
+        "a harder way and no caution",
+        &hard(&format!(r#""effort":"vigorous",{harder}"#)),
+    );
+    is_right(&hard(&format!(
+        r#""effort":"vigorous","caution":"Stop if it hurts.",{harder}"#
+    )));
+}
+
+#[test]
+fn jumps_come_after_their_pattern_was_warmed() {
+    let class = |pattern: &str| {
+        hard(r#""impact":"high","options":[{"id":"e","level":"easier"}]"#).replace(
+            r#""name":"H","pattern":"squat""#,
+            &format!(r#""name":"H","pattern":"{pattern}""#),
+        )
+    };
+    is_right(&class("squat"));
+    trips("before its pattern was warmed", &class("hinge"));
+}
+
+#[test]
+fn hard_work_leaves_time_to_the_floor_and_up() {
+    let class = |rest: u32| {
+        format!(
+            r#""moves":[{{"id":"w","name":"W","effort":"light"}},
+                {{"id":"h","name":"High knees","effort":"vigorous","options":[{{"id":"e","level":"easier"}}]}},
+                {{"id":"p","name":"Plank","position":"floor"}}],
+            "blocks":[{{"kind":"flow","part":"warm-up","steps":["w"],"work":60,"after":20}},
+                {{"kind":"flow","steps":["h","p"],"work":30,"rest":{rest},"after":20}},
+                {{"kind":"flow","part":"cool-down","steps":["w"],"work":60}}]"#
+        )
+    };
+    is_right(&class(5));
+    trips("down to the floor", &class(4));
+}
+
+/// The longest published intervals: 4 min vigorous (Helgerud et al. 2007), 30 s all-out (Wingate type).
+#[test]
+fn hard_work_has_its_rests() {
+    let class = |effort: &str, work: u32| {
+        hard(&format!(
+            r#""effort":"{effort}","options":[{{"id":"e","level":"easier"}}]"#
+        ))
+        .replace(
+            r#""rounds":4,"work":30"#,
+            &format!(r#""rounds":1,"work":{work}"#),
+        )
+    };
+    is_right(&class("vigorous", 240));
+    trips(
+        "Vigorous work goes on for 4 min 1 s",
+        &class("vigorous", 241),
+    );
+    is_right(&class("all-out", 30));
+    trips("All-out work goes on for 31 s", &class("all-out", 31));
+}
+
+#[test]
+fn kit_is_used_and_there_is_time_to_fetch_it() {
+    let class = |after: u32| {
+        format!(
+            r#""kit":[{{"id":"k","name":"rope"}}],"moves":[{{"id":"w","name":"W","effort":"light"}},{{"id":"s","name":"S","kit":["k"]}}],
+            "blocks":[{{"kind":"flow","part":"warm-up","steps":["w"],"work":60,"after":{after}}},
+                {{"kind":"flow","steps":["s"],"work":60,"after":5}},
+                {{"kind":"flow","part":"cool-down","steps":["w"],"work":60}}]"#
+        )
+    };
+    is_right(&class(5));
+    trips("no time to fetch: rope", &class(4));
+    trips("no time to fetch: rope", &class(0));
+    trips(
+        "“rope” is listed",
+        &format!(
+            r#""kit":[{{"id":"k","name":"rope"}}],"moves":[{LIGHT}],"blocks":[{{"kind":"flow","steps":["a"],"work":60}}]"#
+        ),
+    );
+}
+
+/// 12 words in 5 s, 25 in 10 s at 150 words a minute (arithmetic).
+#[test]
+fn words_fit_their_time() {
+    let class = |words: usize| {
+        let how = vec!["word"; words].join(" ");
+        format!(
+            r#""moves":[{{"id":"a","name":"A","effort":"light","demo":10,"how":"{how}"}}],"blocks":[{{"kind":"flow","steps":["a"],"work":60}},
+            {{"kind":"interlude","lasts":10,"say":"{how}"}}]"#
+        )
+    };
+    is_right(&class(25));
+    trips("The how-to of “A” takes 10 s to say", &class(26));
+    trips("What the interlude says takes", &class(26));
+}
+
+#[test]
+fn shares_of_patterns_are_counted() {
+    let class = timeline(
+        r#""moves":[{"id":"a","name":"A","pattern":"pull"},{"id":"b","name":"B","pattern":"push"},{"id":"c","name":"C"}],
+        "blocks":[{"kind":"rounds","moves":["a","b","a","c"],"rounds":2,"work":30}]"#,
+    );
+    assert_eq!(
+        shares(&class),
+        [(Pattern::Pull, 120_000), (Pattern::Push, 60_000)]
+    );
+}
