@@ -18,16 +18,6 @@ use web_sys::{AudioBuffer, Document, HtmlElement, OfflineAudioContext};
 wasm_bindgen_test_configure!(run_in_browser);
 
 const RATE: f32 = 48_000.0;
-const CALLS: [Call; 8] = [
-    Call::Count(3),
-    Call::Go,
-    Call::Over,
-    Call::Half,
-    Call::Ten,
-    Call::Five,
-    Call::Mark,
-    Call::End,
-];
 
 /// A call laid on an offline context's clock: its samples.
 async fn rendered(call: Call, at: f64, seconds: f64) -> Vec<f32> {
@@ -51,7 +41,7 @@ fn first_sound(samples: &[f32]) -> f64 {
 
 #[wasm_bindgen_test]
 async fn each_call_starts_on_its_time_and_ends() {
-    for call in CALLS {
+    for call in Call::ALL {
         let samples = rendered(call, 0.5, 2.0).await;
         let late_ms = (first_sound(&samples) - 0.5) * 1000.0;
         // The design's goal for a cue's onset: within 5 ms on the audio clock.
@@ -76,7 +66,7 @@ fn hertz(samples: &[f32]) -> f64 {
 
 #[wasm_bindgen_test]
 async fn each_call_is_low_enough_to_be_heard_by_most() {
-    for call in CALLS {
+    for call in Call::ALL {
         let pitch = hertz(&rendered(call, 0.1, 1.5).await);
         // At or below 2.5 kHz (ISO 24500:2010, from memory).
         assert!(

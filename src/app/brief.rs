@@ -177,7 +177,7 @@ fn kit(plan: &Plan) -> AnyView {
             });
             view! {
                 <li>
-                    <strong>{text::or(&kit.name, &kit.id)}</strong>
+                    <strong>{kit.called().to_owned()}</strong>
                     <span class="small">{instead}</span>
                     <span class="small" data-testid="spare">{spare}</span>
                 </li>
@@ -345,7 +345,7 @@ fn move_details(plan: &Plan, of: usize, known: &Move) -> AnyView {
             .kit
             .iter()
             .filter_map(|id| plan.kit_named(id))
-            .map(|kit| text::or(&kit.name, &kit.id)),
+            .map(|kit| kit.called().to_owned()),
     );
     let how = (!known.how.is_empty()).then(|| fill(&known.how, None));
     let notes = known

@@ -3,8 +3,7 @@
 use leptos::ev::SubmitEvent;
 use leptos::html::Input;
 use leptos::prelude::*;
-use wasm_bindgen::JsCast as _;
-use web_sys::{DragEvent, Event, File, HtmlInputElement};
+use web_sys::{DragEvent, Event, File};
 
 use super::history::to_history;
 use super::live::{button, nothing, part, touch};
@@ -12,7 +11,7 @@ use super::offline::update_offer;
 use super::session::Unfinished;
 use super::{Opened, Shell, shell, text};
 use crate::demos::DEMOS;
-use crate::device::{Store, StoredClass, read_file, save_file};
+use crate::device::{Store, StoredClass, chosen_file, read_file, save_file};
 use crate::plan::limits;
 
 /// The list of classes.
@@ -87,11 +86,7 @@ fn open_class() -> AnyView {
         }
     };
     let choose = move |event: Event| {
-        let input = event
-            .target()
-            .and_then(|target| target.dyn_into::<HtmlInputElement>().ok());
-        let files = input.and_then(|input| input.files());
-        if let Some(file) = files.and_then(|files| files.get(0)) {
+        if let Some(file) = chosen_file(&event) {
             open_file(shell, file);
         }
     };

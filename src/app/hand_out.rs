@@ -231,11 +231,7 @@ fn run_sheet(opened: &Opened) -> AnyView {
         })
         .collect::<Vec<_>>()
         .join(" ");
-    let kit: Vec<_> = plan
-        .kit
-        .iter()
-        .map(|kit| text::or(&kit.name, &kit.id))
-        .collect();
+    let kit: Vec<_> = plan.kit.iter().map(|kit| kit.called().to_owned()).collect();
     view! {
         <article class="run-sheet" data-testid="run-sheet">
             <h3 dir="auto">{opened.title()} ", " {text::length(timeline.total_ms())}</h3>

@@ -3,13 +3,12 @@
 use std::fmt::Write as _;
 
 use leptos::prelude::*;
-use wasm_bindgen::JsCast as _;
-use web_sys::{Event, HtmlInputElement};
+use web_sys::Event;
 
 use super::classes::{fault_line, to_classes};
 use super::live::{button, nothing, part};
 use super::{Opened, Screen, Shell, shell, text};
-use crate::device::{Store, StoredDone, instant_text, read_file, save_file};
+use crate::device::{Store, StoredDone, chosen_file, instant_text, read_file, save_file};
 use crate::export::csv;
 use crate::run::{Did, Log, Record, Run, load};
 use crate::timeline::Timeline;
@@ -118,13 +117,7 @@ pub(super) fn history() -> AnyView {
         .into_any()
     });
     let choose = move |event: Event| {
-        let input = event
-            .target()
-            .and_then(|target| target.dyn_into::<HtmlInputElement>().ok());
-        let file = input
-            .and_then(|input| input.files())
-            .and_then(|files| files.get(0));
-        if let Some(file) = file {
+        if let Some(file) = chosen_file(&event) {
             read_file(file, MOST_BYTES, move |text| {
                 let brought = text.is_some_and(|text| bring_back(shell, &text));
                 if !brought {

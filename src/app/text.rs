@@ -3,7 +3,7 @@
 use leptos::prelude::*;
 
 use crate::plan::{Choice, Hand, Move, Position, Word as _};
-use crate::timeline::SegmentKind;
+use crate::timeline::{Segment, SegmentKind, Timeline};
 
 /// A text, or another where it is empty.
 pub(super) fn or(text: &str, instead: &str) -> String {
@@ -115,6 +115,16 @@ pub(super) fn hands(hands: &[Hand]) -> String {
 
 pub(super) fn move_name(known: &Move) -> String {
     known.called().to_owned()
+}
+
+/// A work segment's move with its sides, as `Back lunge, right`.
+pub(super) fn segment_name(timeline: &Timeline, segment: &Segment) -> String {
+    let mut name = timeline.move_of(segment).map(move_name).unwrap_or_default();
+    let sides: Vec<_> = segment.hands().collect();
+    if !sides.is_empty() {
+        name = format!("{name}, {}", hands(&sides));
+    }
+    name
 }
 
 pub(super) fn option_name(option: &Choice) -> String {

@@ -377,11 +377,7 @@ fn kit(timeline: &Timeline, found: &mut Found) {
                         .any(|option| option.kit.contains(&kit.id)))
         });
         if !used {
-            let name: &str = if kit.name.is_empty() {
-                &kit.id
-            } else {
-                &kit.name
-            };
+            let name = kit.called();
             let what = format!("“{name}” is listed, and nothing uses it.");
             found.put(
                 Weight::Class,
@@ -439,7 +435,7 @@ fn kit_of_first(timeline: &Timeline, before: Option<&Segment>, segment: &Segment
         .iter()
         .filter(|id| !had.contains(id))
         .filter_map(|id| plan.kit_named(id))
-        .map(|kit| kit.name.clone())
+        .map(|kit| kit.called().to_owned())
         .collect()
 }
 

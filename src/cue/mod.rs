@@ -76,6 +76,18 @@ pub enum Call {
 }
 
 impl Call {
+    /// One of each kind.
+    pub const ALL: [Call; 8] = [
+        Call::Count(3),
+        Call::Go,
+        Call::Over,
+        Call::Half,
+        Call::Ten,
+        Call::Five,
+        Call::Mark,
+        Call::End,
+    ];
+
     /// Of two tones in one millisecond the one with the lower value sounds.
     pub(crate) fn urgency(self) -> u8 {
         match self {

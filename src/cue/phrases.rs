@@ -429,7 +429,7 @@ impl Speaker<'_> {
         let ids = option.map_or(&known.kit, |option| &option.kit);
         ids.iter()
             .filter_map(|id| plan.kit_named(id))
-            .map(|kit| or(&kit.name, &kit.id))
+            .map(|kit| kit.called().to_owned())
             .collect()
     }
 

@@ -88,20 +88,9 @@ pub fn tone_ms(call: Call) -> i64 {
 mod tests {
     use super::*;
 
-    const ALL: [Call; 8] = [
-        Call::Count(3),
-        Call::Go,
-        Call::Over,
-        Call::Half,
-        Call::Ten,
-        Call::Five,
-        Call::Mark,
-        Call::End,
-    ];
-
     #[test]
     fn no_note_is_too_high_and_none_runs_into_the_next() {
-        for call in ALL {
+        for call in Call::ALL {
             let notes = notes(call);
             assert!(notes.iter().all(|note| note.hertz <= MOST_HERTZ));
             assert!(notes.is_sorted_by(|a, b| a.from_ms + a.for_ms <= b.from_ms));
@@ -118,8 +107,8 @@ mod tests {
                 .map(|note| (note.from_ms, note.for_ms))
                 .collect()
         };
-        for (i, one) in ALL.iter().enumerate() {
-            for other in &ALL[i + 1..] {
+        for (i, one) in Call::ALL.iter().enumerate() {
+            for other in &Call::ALL[i + 1..] {
                 assert_ne!(rhythm(*one), rhythm(*other), "{one:?} and {other:?}");
             }
         }

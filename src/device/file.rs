@@ -3,7 +3,7 @@
 use js_sys::Array;
 use wasm_bindgen::JsCast as _;
 use wasm_bindgen_futures::JsFuture;
-use web_sys::{Blob, BlobPropertyBag, File, HtmlAnchorElement, Url};
+use web_sys::{Blob, BlobPropertyBag, Event, File, HtmlAnchorElement, HtmlInputElement, Url};
 
 use super::js;
 
@@ -16,6 +16,13 @@ pub fn read_file(file: File, most_bytes: usize, take: impl FnOnce(Option<String>
         let text = JsFuture::from(file.text()).await.ok();
         take(text.and_then(|text| text.as_string()));
     });
+}
+
+/// The file that was chosen in a field.
+#[must_use]
+pub fn chosen_file(event: &Event) -> Option<File> {
+    let input: HtmlInputElement = event.target()?.dyn_into().ok()?;
+    input.files()?.get(0)
 }
 
 /// Hands a text out as a file, the way a browser downloads one. Returns whether it could.

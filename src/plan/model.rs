@@ -75,6 +75,14 @@ pub struct Kit {
     pub instead: Vec<String>,
 }
 
+impl Kit {
+    /// What it is called: by its id where it has no name.
+    #[must_use]
+    pub fn called(&self) -> &str {
+        named(&self.name, &self.id)
+    }
+}
+
 /// A move, described once and used by any number of entries.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Move {
@@ -121,11 +129,7 @@ impl Move {
     /// What it is called: by its id where it has no name.
     #[must_use]
     pub fn called(&self) -> &str {
-        if self.name.is_empty() {
-            &self.id
-        } else {
-            &self.name
-        }
+        named(&self.name, &self.id)
     }
 
     /// What it is called when it is done a certain way; `None`: as written.
@@ -150,11 +154,7 @@ impl Choice {
     /// What it is called: by its id where it has no name.
     #[must_use]
     pub fn called(&self) -> &str {
-        if self.name.is_empty() {
-            &self.id
-        } else {
-            &self.name
-        }
+        named(&self.name, &self.id)
     }
 }
 
@@ -521,6 +521,10 @@ fn unless<M: SerializeMap, T: Serialize + ?Sized>(
     } else {
         map.serialize_entry(key, value)
     }
+}
+
+fn named<'a>(name: &'a str, id: &'a str) -> &'a str {
+    if name.is_empty() { id } else { name }
 }
 
 fn is_false(value: &bool) -> bool {

@@ -69,7 +69,7 @@ fn show(timeline: &Timeline, ways: &Ways, rung: &Rung, at: usize) -> AnyView {
     facts.extend(
         kit.iter()
             .filter_map(|id| plan.kit_named(id))
-            .map(|kit| text::or(&kit.name, &kit.id)),
+            .map(|kit| kit.called().to_owned()),
     );
     facts.push(text::position(known.position).to_owned());
     let name = known.called_as(option);

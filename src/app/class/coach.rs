@@ -61,15 +61,7 @@ fn rows(opened: &Opened, open: RwSignal<bool>) -> AnyView {
             if sure.get() {
                 return format!("Move by {}? Touch again", text::length(offer.by_ms.abs()));
             }
-            let segment = &timeline.segments()[offer.to];
-            let name = timeline.move_of(segment).map(text::move_name);
-            let hands: Vec<_> = segment.hands().collect();
-            let side = if hands.is_empty() {
-                String::new()
-            } else {
-                format!(", {}", text::hands(&hands))
-            };
-            format!("{}{side}", name.unwrap_or_default())
+            text::segment_name(&timeline, &timeline.segments()[offer.to])
         })
     };
     let align = super::super::live::touch(move || {

@@ -118,16 +118,9 @@ pub(super) fn strip(timeline: &Arc<Timeline>) -> AnyView {
         let timeline = timeline.clone();
         move |i: usize| {
             let segment = &timeline.segments()[i];
-            let name = timeline.move_of(segment).map(text::move_name);
-            let hands: Vec<_> = segment.hands().collect();
-            let side = if hands.is_empty() {
-                String::new()
-            } else {
-                format!(", {}", text::hands(&hands))
-            };
             format!(
-                "{}{side} at {}",
-                name.unwrap_or_default(),
+                "{} at {}",
+                text::segment_name(&timeline, segment),
                 text::clock(segment.start_ms)
             )
         }
