@@ -138,7 +138,7 @@ fn findings(opened: &Opened) -> AnyView {
             let weight = match one.weight {
                 Weight::Safety => "Safety",
                 Weight::Class => "Class",
-                Weight::Kindness => "Kindness",
+                Weight::Comfort => "Comfort",
             };
             view! {
                 <li class="finding" data-testid="finding">

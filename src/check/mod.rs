@@ -16,7 +16,7 @@ pub enum Weight {
     /// The class does not do what it says.
     Class,
     /// It could be kinder.
-    Kindness,
+    Comfort,
 }
 
 /// What a finding is about.
@@ -66,7 +66,7 @@ pub fn check(timeline: &Timeline) -> Vec<Finding> {
     let mut found = rules::Found::default();
     rules::all(timeline, &mut found);
     let mut list = Vec::new();
-    for weight in [Weight::Safety, Weight::Class, Weight::Kindness] {
+    for weight in [Weight::Safety, Weight::Class, Weight::Comfort] {
         list.extend(found.0.iter().filter(|one| one.weight == weight).cloned());
     }
     list

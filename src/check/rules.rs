@@ -164,7 +164,7 @@ fn water(timeline: &Timeline, found: &mut Found) {
                 length(DRY_MS)
             );
             found.put(
-                Weight::Kindness,
+                Weight::Comfort,
                 Place::Block(segment.block),
                 what,
                 "Put an interlude of 20 to 40 s before this.",
@@ -221,7 +221,7 @@ fn moves(timeline: &Timeline, found: &mut Found) {
         } else if is_hard(known.effort) && !easier {
             let what = format!("“{name}” is hard, and has no easier way.");
             found.put(
-                Weight::Kindness,
+                Weight::Comfort,
                 Place::Move(at),
                 what,
                 "Who is tired stops, where an easier way would keep them in.",

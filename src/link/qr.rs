@@ -47,7 +47,7 @@ impl Qr {
 /// `None` where it is too long for one.
 ///
 /// ```
-/// let qr = rungbook::link::qr("https://example.org/hall/", "AQx", None).unwrap();
+/// let qr = rungbook::link::qr("https://example.org/hall/", "AQxy", None).unwrap();
 /// assert_eq!(qr.side, 4 * u32::from(qr.version) + 17); // ISO/IEC 18004
 /// ```
 #[must_use]
