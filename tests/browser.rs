@@ -26,7 +26,7 @@ async fn rendered(call: Call, at: f64, seconds: f64) -> Vec<f32> {
         1, frames, RATE,
     )
     .unwrap();
-    play(&context, &context.destination(), call, at, &mut |_| {}).unwrap();
+    play(&context, &context.destination(), call, at, &mut |_, _| {}).unwrap();
     let buffer: AudioBuffer = JsFuture::from(context.start_rendering().unwrap())
         .await
         .unwrap()

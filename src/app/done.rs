@@ -62,11 +62,11 @@ pub(super) fn done(opened: &Opened) -> AnyView {
             </table>
             <p>{format!("{whole} of {} in full.", text::count(all, "work interval", "work intervals"))}</p>
             {history::strip(&opened.timeline, &record)}
-            {rating(&record)}
+            {rated(&record)}
             {list("Worked", "worked", worked)}
             {list("Your ways", "your-ways", ways)}
             {list("Before you came", "missed", missed)}
-            {list("Skipped", "skipped", skipped)}
+            {list(if record.reached_end { "Skipped" } else { "Skipped or not reached" }, "skipped", skipped)}
             <p class="small">"If something hurts tomorrow more than a muscle should, see a doctor before the next class."</p>
             <div class="row">
                 {button("strong", "", "Back to this class", move || shell.screen.set(Screen::Brief))}
@@ -95,15 +95,30 @@ const ANCHORS: [&str; 11] = [
     "maximal",
 ];
 
+/// The rating of the class that was just done, or why it is not kept.
+fn rated(record: &Record) -> AnyView {
+    match shell().session.put_down() {
+        None => nothing(),
+        Some(Err(fault)) => view! {
+            <p class="problem" role="status" data-testid="not-kept">"What you did could not be kept. " {fault.to_string()}</p>
+        }
+        .into_any(),
+        Some(Ok(done)) => view! {
+            <section>
+                <h2>"How hard was it, all in all?"</h2>
+                {rating(&done, record.running_ms)}
+            </section>
+        }
+        .into_any(),
+    }
+}
+
 /// How hard it was, and a note: both stay on the phone.
-fn rating(record: &Record) -> AnyView {
+pub(super) fn rating(done: &StoredDone, running_ms: i64) -> AnyView {
     let shell = shell();
-    let Some(done) = shell.session.put_down() else {
-        return nothing();
-    };
-    let running_ms = record.running_ms;
     let chosen = RwSignal::new(done.rating);
     let start = done.start;
+    let note = done.note.clone();
     let change = move |with: &dyn Fn(&mut StoredDone)| {
         let Some(mut done) = shell.store.with_value(|store| store.done_at(start)) else {
             return;
@@ -145,16 +160,13 @@ fn rating(record: &Record) -> AnyView {
         change(&move |done| done.note.clone_from(&note));
     };
     view! {
-        <section>
-            <h2>"How hard was it, all in all?"</h2>
             <div class="choices ratings" role="group" aria-label="How hard it was, 0 to 10">{choices}</div>
             <p aria-live="polite" data-testid="load">{told}</p>
             <label class="wide">
                 <span>"A note for yourself"</span>
-                <input type="text" maxlength="500" dir="auto" on:change=write data-testid="own-note" />
+                <input type="text" maxlength="500" dir="auto" value=note on:input=write data-testid="own-note" />
             </label>
             {super::classes::fault_line()}
-        </section>
     }
     .into_any()
 }

@@ -6,7 +6,9 @@ use leptos::prelude::*;
 use super::live::{button, live, nothing, part};
 use super::{Opened, Screen, shell, text};
 use crate::check::{Weight, check, shares};
-use crate::device::{Shared, instant_text, local_instant, print_page, save_file, share};
+use crate::device::{
+    Shared, instant_text, local_instant, local_text, print_page, save_file, share,
+};
 use crate::export::{Entry, calendar, captions, chapters, csv, segment_name, segment_rows};
 use crate::link::qr;
 use crate::plan::Word as _;
@@ -32,7 +34,14 @@ pub(super) fn hand_out(opened: &Opened) -> AnyView {
             .get_untracked()
             .and_then(|field| local_instant(&field.value()));
         at.set(instant);
+        // It stays when the screen is left.
+        shell.opened.update_untracked(|opened| {
+            if let Some(opened) = opened {
+                opened.at = instant;
+            }
+        });
     };
+    let starts_at = opened.at.map(local_text);
     let kept = StoredValue::new(opened.clone());
     let with_start = move || {
         let mut opened = kept.get_value();
@@ -93,7 +102,7 @@ pub(super) fn hand_out(opened: &Opened) -> AnyView {
                 <h2>"When"</h2>
                 <label class="wide">
                     <span>"For a class at a set time: when it starts, by this phone's clock"</span>
-                    <input type="datetime-local" node_ref=field on:change=set data-testid="hand-out-at" />
+                    <input type="datetime-local" node_ref=field value=starts_at on:change=set data-testid="hand-out-at" />
                 </label>
                 <p class="small" aria-live="polite" data-testid="hand-out-starts">{starts}</p>
             </section>

@@ -114,7 +114,7 @@ fn voice_line() -> AnyView {
             _ if calling.level == CallLevel::Tones => return nothing(),
             VoiceState::Local => return nothing(),
             VoiceState::None => format!(
-                "This phone has no voice for {}: what would be spoken are tones.",
+                "This phone has no voice for {}: you hear tones instead of words.",
                 calling.tongue.name()
             ),
             VoiceState::Network => format!(

@@ -16,6 +16,9 @@ use crate::timeline::Timeline;
 /// A file of a history: some hundred classes with their plans.
 const MOST_BYTES: usize = 8 << 20;
 
+/// What was removed last, for the way back.
+type Removed = RwSignal<Option<StoredDone>>;
+
 /// A class that was done, read back.
 struct Past {
     stored: StoredDone,
@@ -76,6 +79,27 @@ pub(super) fn history() -> AnyView {
     // Counts the changes: what is shown is what is stored.
     let changed = RwSignal::new(0_u32);
     let again = move || changed.update(|n| *n += 1);
+    let removed: Removed = RwSignal::new(None);
+    let way_back = part(move || {
+        if removed.with(Option::is_none) {
+            return nothing();
+        }
+        let back = move || {
+            if let Some(done) = removed.get_untracked() {
+                let kept = shell.store.with_value(|store| store.keep_done(&done));
+                shell.fault.set(kept.err().map(|e| e.to_string()));
+            }
+            removed.set(None);
+            again();
+        };
+        view! {
+            <p class="notice row" role="status">
+                <span>"It is removed."</span>
+                {button("", "undo-remove-past", "Undo", back)}
+            </p>
+        }
+        .into_any()
+    });
     let list = part(move || {
         changed.track();
         let all = all(shell);
@@ -83,7 +107,7 @@ pub(super) fn history() -> AnyView {
             return view! { <p>"Nothing yet. A class that you did is listed here, on this phone alone."</p> }
                 .into_any();
         }
-        weeks(shell, all, again)
+        weeks(shell, all, removed, again)
     });
     let sure = RwSignal::new(false);
     let empty = part(move || {
@@ -96,9 +120,8 @@ pub(super) fn history() -> AnyView {
             if !sure.get_untracked() {
                 return sure.set(true);
             }
-            for one in shell.store.with_value(Store::done) {
-                shell.store.with_value(|store| store.remove_done(one.start));
-            }
+            shell.store.with_value(Store::remove_all_done);
+            removed.set(None);
             sure.set(false);
             again();
         };
@@ -137,6 +160,7 @@ pub(super) fn history() -> AnyView {
                 <p>"Your own notes, on this phone alone. Nothing is sent anywhere."</p>
             </header>
             {fault_line()}
+            {way_back}
             {list}
             {empty}
             <label class="wide">
@@ -149,12 +173,17 @@ pub(super) fn history() -> AnyView {
 }
 
 /// Week by week, the last first, each with its load.
-fn weeks(shell: Shell, all: Vec<Past>, again: impl Fn() + Copy + 'static) -> AnyView {
+fn weeks(
+    shell: Shell,
+    all: Vec<Past>,
+    removed: Removed,
+    again: impl Fn() + Copy + 'static,
+) -> AnyView {
     let mut weeks: Vec<(i64, i64, Vec<AnyView>)> = Vec::new();
     for past in all {
         let monday = text::monday(past.stored.start);
         let load = past.load().unwrap_or(0);
-        let row = row(shell, &past, again);
+        let row = row(shell, &past, removed, again);
         match weeks.last_mut().filter(|(week, ..)| *week == monday) {
             Some((_, sum, rows)) => {
                 *sum += load;
@@ -179,7 +208,7 @@ fn weeks(shell: Shell, all: Vec<Past>, again: impl Fn() + Copy + 'static) -> Any
         .into_any()
 }
 
-fn row(shell: Shell, past: &Past, again: impl Fn() + Copy + 'static) -> AnyView {
+fn row(shell: Shell, past: &Past, removed: Removed, again: impl Fn() + Copy + 'static) -> AnyView {
     let start = past.stored.start;
     let title = past.opened.title();
     let mut facts = vec![
@@ -190,9 +219,27 @@ fn row(shell: Shell, past: &Past, again: impl Fn() + Copy + 'static) -> AnyView 
         facts.push(format!("effort {rating}, load {load}"));
     }
     let note = past.stored.note.clone();
+    let gone = past.stored.clone();
     let remove = move || {
         shell.store.with_value(|store| store.remove_done(start));
+        removed.set(Some(gone.clone()));
         again();
+    };
+    let (stored, running_ms) = (past.stored.clone(), past.record.running_ms);
+    let open = RwSignal::new(false);
+    let rate = part(move || {
+        if open.get() {
+            super::done::rating(&stored, running_ms)
+        } else {
+            nothing()
+        }
+    });
+    let turn = move || {
+        // What was written shows when it is closed again.
+        if open.get_untracked() {
+            again();
+        }
+        open.update(|open| *open = !*open);
     };
     view! {
         <li class="past" data-testid="past">
@@ -200,7 +247,11 @@ fn row(shell: Shell, past: &Past, again: impl Fn() + Copy + 'static) -> AnyView 
             {strip(&past.opened.timeline, &past.record)}
             <span class="small">{facts.join(", ")}</span>
             <span class="small" dir="auto">{note}</span>
-            {button("quiet", "remove-past", "Remove", remove)}
+            <div class="row">
+                {button("quiet", "rate-past", "Effort and note", turn)}
+                {button("quiet", "remove-past", "Remove", remove)}
+            </div>
+            {rate}
         </li>
     }
     .into_any()

@@ -83,7 +83,7 @@ impl SetTime {
         view! {
             <section class="notice" data-testid="set-time">
                 <p><strong>"Starts " {when}</strong></p>
-                <p aria-live="polite">{stands}</p>
+                <p>{stands}</p>
                 {self.gently()}
             </section>
         }
@@ -116,7 +116,7 @@ impl SetTime {
             view! {
                 <p>"The warm-up is over, and it is hard work now."</p>
                 <div class="row">
-                    {button("", "warm-up-first", "Warm up for two minutes first", warm)}
+                    {button("", "warm-up-first", "Warm up first, joins in 2 min", warm)}
                     {button("", "join-easier", "Join the easier way", easier)}
                 </div>
             }

@@ -26,9 +26,26 @@ pub(super) fn read_clock(text: &str) -> Option<i64> {
     Some(seconds)
 }
 
+/// Seconds as the largest thing on the screen: as they are while that is readable, then in minutes,
+/// then in hours.
+pub(super) fn seconds(seconds: i64) -> String {
+    match seconds {
+        ..1_000 => seconds.to_string(),
+        1_000..6_000 => format!("{}:{:02}", seconds / 60, seconds % 60),
+        _ => format!("{} h", seconds / 3_600),
+    }
+}
+
 /// A length in words, as `12 min 5 s`.
 pub(super) fn length(ms: i64) -> String {
     let seconds = (ms + 500) / 1000;
+    if seconds >= 6_000 {
+        let (hours, minutes) = (seconds / 3_600, seconds / 60 % 60);
+        return match (hours / 24, hours % 24) {
+            (0, _) => format!("{hours} h {minutes} min"),
+            (days, hours) => format!("{days} d {hours} h"),
+        };
+    }
     match (seconds / 60, seconds % 60) {
         (0, s) => format!("{s} s"),
         (m, 0) => format!("{m} min"),

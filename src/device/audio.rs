@@ -64,7 +64,8 @@ pub struct Audio {
 /// What was laid down at once.
 struct Schedule {
     bus: GainNode,
-    tones: Vec<OscillatorNode>,
+    /// With the time at which each starts.
+    tones: Vec<(f64, OscillatorNode)>,
     /// From when to when each call sounds, in seconds of the context.
     sounds: Vec<(f64, f64)>,
 }
@@ -246,8 +247,8 @@ impl Audio {
             // Never in the past: a start there would cut the attack.
             let at = at.max(now_audio);
             // A call that can't be made is missed; the next one may still be heard.
-            let _ = play(context, &laid.bus, call.call, at, &mut |tone| {
-                laid.tones.push(tone)
+            let _ = play(context, &laid.bus, call.call, at, &mut |from, tone| {
+                laid.tones.push((from, tone));
             });
             laid.sounds
                 .push((at, at + tone_ms(call.call) as f64 / 1000.0));
@@ -271,12 +272,37 @@ impl Audio {
                 // Its clock stands: a ramp would be heard when it goes on.
                 let _ = laid.bus.disconnect();
             }
-            for tone in laid.tones {
+            for (_, tone) in laid.tones {
                 // What has not begun never will; what sounds has its ramp. Refused where it is over.
                 #[allow(deprecated)]
                 let _ = tone.stop_with_when(now + CANCEL_S);
             }
         }
+    }
+
+    /// Takes back what has not begun to sound. A call of several notes that has begun is left whole.
+    pub fn cancel_to_come(&mut self) {
+        let Some(context) = &self.context else { return };
+        if context.state() != AudioContextState::Running {
+            return self.cancel();
+        }
+        let now = context.current_time() + CANCEL_S;
+        for laid in &mut self.schedules {
+            let begun = |at: f64| {
+                laid.sounds
+                    .iter()
+                    .any(|(from, to)| *from <= now && at >= *from && at <= *to)
+            };
+            for (from, tone) in &laid.tones {
+                if !begun(*from) {
+                    #[allow(deprecated)]
+                    let _ = tone.stop_with_when(now);
+                }
+            }
+            laid.sounds.retain(|(from, _)| *from <= now);
+        }
+        // What is laid now is laid by the map as it is.
+        self.map.lay_anew();
     }
 
     /// The context's clock stood, or the page was away: what was read of it is worth nothing.

@@ -22,7 +22,8 @@ pub struct Sleep {
 impl Sleep {
     /// The page was hidden or frozen: readings of the monotonic and of the wall clock.
     pub fn hidden(&mut self, monotonic: f64, wall: f64) {
-        self.hidden_at = Some((monotonic, wall));
+        // The first of several such events is when it began.
+        self.hidden_at = self.hidden_at.or(Some((monotonic, wall)));
     }
 
     /// The page is back. Returns the milliseconds that the monotonic clock missed: 0 unless the
@@ -105,4 +106,18 @@ pub fn instant_text(ms: i64) -> String {
 pub fn local_instant(text: &str) -> Option<i64> {
     let ms = js_sys::Date::parse(text);
     ms.is_finite().then_some(ms as i64)
+}
+
+/// An instant as such a field has it.
+#[must_use]
+pub fn local_text(ms: i64) -> String {
+    let date = js_sys::Date::new(&wasm_bindgen::JsValue::from_f64(ms as f64));
+    format!(
+        "{:04}-{:02}-{:02}T{:02}:{:02}",
+        date.get_full_year(),
+        date.get_month() + 1,
+        date.get_date(),
+        date.get_hours(),
+        date.get_minutes()
+    )
 }

@@ -302,6 +302,17 @@ impl Store {
         }
     }
 
+    /// Forgets all of them, also what can't be read.
+    pub fn remove_all_done(&self) {
+        if let Ok(shelf) = self.shelf() {
+            for key in shelf.keys() {
+                if key.starts_with(DONE) {
+                    shelf.remove(&key);
+                }
+            }
+        }
+    }
+
     /// What the member chose for all classes.
     #[must_use]
     pub fn settings(&self) -> Settings {

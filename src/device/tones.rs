@@ -6,7 +6,7 @@ use web_sys::{AudioNode, BaseAudioContext, OscillatorNode, OscillatorType};
 use crate::cue::{Call, notes};
 
 /// Puts a call on a context's clock, into a node. The first note's attack starts at `at` (seconds
-/// of the context's time). `made` takes each oscillator, which can be stopped before it starts.
+/// of the context's time). `made` takes the start of each oscillator, and it, which can be stopped before it starts.
 ///
 /// # Errors
 /// What the browser throws when it can't make a node.
@@ -15,7 +15,7 @@ pub fn play(
     into: &AudioNode,
     call: Call,
     at: f64,
-    made: &mut dyn FnMut(OscillatorNode),
+    made: &mut dyn FnMut(f64, OscillatorNode),
 ) -> Result<(), JsValue> {
     /// Short enough for an onset that is heard on the millisecond, long enough not to click.
     const ATTACK: f64 = 0.002;
@@ -39,7 +39,7 @@ pub fn play(
         shape.connect_with_audio_node(into)?;
         tone.start_with_when(start)?;
         tone.stop_with_when(end + 0.01)?;
-        made(tone);
+        made(start, tone);
     }
     Ok(())
 }

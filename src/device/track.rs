@@ -206,7 +206,7 @@ async fn clip(call: Call) -> Option<Vec<i16>> {
         RATE as f32,
     )
     .ok()?;
-    play(&context, &context.destination(), call, 0.0, &mut |_| {}).ok()?;
+    play(&context, &context.destination(), call, 0.0, &mut |_, _| {}).ok()?;
     let rendered = JsFuture::from(context.start_rendering().ok()?).await.ok()?;
     let buffer: AudioBuffer = rendered.dyn_into().ok()?;
     let samples = buffer.get_channel_data(0).ok()?;

@@ -455,12 +455,13 @@ impl Run {
     pub fn record(&self, now: i64) -> Record {
         let (stand, _) = self.stand(now, &mut |_| {});
         let reached_end = stand.phase == Phase::Done && !self.state.stopped;
-        Record::new(
-            &self.timeline,
-            &self.spans(now),
-            reached_end,
-            stand.set.is_some(),
-        )
+        {
+            let joined_ms = match (self.state.started, stand.set) {
+                (Some(started), Some(set)) => (started - set).max(0),
+                _ => 0,
+            };
+            Record::new(&self.timeline, &self.spans(now), reached_end, joined_ms)
+        }
     }
 }
 

@@ -47,7 +47,12 @@ pub struct Record {
 }
 
 impl Record {
-    pub(super) fn new(timeline: &Timeline, spans: &[Span], reached_end: bool, set: bool) -> Record {
+    pub(super) fn new(
+        timeline: &Timeline,
+        spans: &[Span],
+        reached_end: bool,
+        joined_ms: i64,
+    ) -> Record {
         let total = |phase| -> i64 {
             spans
                 .iter()
@@ -60,7 +65,6 @@ impl Record {
             .filter(|span| span.phase == Phase::Running)
             .map(|span| (span.class_from, span.class_to))
             .collect();
-        let joined_ms = ran.first().filter(|_| set).map_or(0, |(from, _)| *from);
         // By class time: who went back ran through it in another order.
         for i in 1..ran.len() {
             let behind = ran[..i]

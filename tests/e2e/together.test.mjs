@@ -158,7 +158,7 @@ test("the coach's go moves the phone to the start of the work that it names, and
     await page.click(at("align-after"));
     assert.match(await page.textContent(at("align")), new RegExp(work[4].name));
     await page.click(at("align"));
-    assert.match(await page.textContent(at("align")), /Touch again/);
+    assert.match(await page.textContent(at("align")), /Again/);
     await page.click(at("align"));
     const there = await read(page);
     assert.deepEqual([there.move, there.seconds], [work[4].name, length(work[4])]);

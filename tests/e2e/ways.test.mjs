@@ -28,7 +28,7 @@ test("a way is changed with one touch, on the same second, and holds when the mo
     const after = await read(page);
     assert.deepEqual([after.move, after.seconds, after.phase], [asEasier, before.seconds, "work"]);
     assert.equal(await option(page, easier.name).getAttribute("aria-pressed"), "true");
-    assert.match(await page.textContent(`${at("ways")} .when`), /From now on/);
+    assert.match(await page.textContent(`${at("ways")} .when`), /Kept from now on/);
     for (const note of easier.notes ?? []) assert.ok(after.notes.includes(note), note);
     // Every later second is that of the class as written.
     const again = work.find((segment) => segment.id === first.id && segment.start > first.end + 60_000);
@@ -50,9 +50,9 @@ test("in a gap the ways of the next move stand ready, in work they are one touch
     });
     const [now, next] = [work[n], work[n + 1]];
     await passTo(page, now, 2_000);
-    assert.match(await page.textContent(`${at("ways")} .when`), /For now/);
+    assert.match(await page.textContent(`${at("ways")} .when`), /This move/);
     await page.click(at("turn-ways"));
-    assert.match(await page.textContent(`${at("ways")} .when`), new RegExp(`For next ${next.name}`));
+    assert.match(await page.textContent(`${at("ways")} .when`), new RegExp(`Next move ${next.name}`));
     const way = options(next.id)[0];
     await option(page, way.name).click();
     assert.equal((await read(page)).move, now.name);

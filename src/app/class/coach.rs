@@ -6,10 +6,14 @@ use leptos::prelude::*;
 
 use super::super::live::{button, live, nothing, part};
 use super::super::{Opened, shell, text};
+use crate::device::Timer;
 use crate::run::Input;
 
 /// By how much a stream is followed at a touch, in milliseconds.
 const NUDGE_MS: i64 = 500;
+
+/// How long a far move waits for the second touch.
+const SURE_MS: i64 = 6_000;
 
 /// The rows of it, while they are asked for.
 pub(super) fn coach(opened: &Opened, open: RwSignal<bool>) -> AnyView {
@@ -31,6 +35,7 @@ fn rows(opened: &Opened, open: RwSignal<bool>) -> AnyView {
     let pinned = RwSignal::new(None::<usize>);
     let sure = RwSignal::new(false);
     let told = RwSignal::new(String::new());
+    let disarm = StoredValue::new_local(Timer::default());
     let offer = move || {
         session.moment.track();
         session.align_offer(pinned.get())
@@ -58,10 +63,15 @@ fn rows(opened: &Opened, open: RwSignal<bool>) -> AnyView {
             let Some(offer) = offer() else {
                 return "No go to come".to_owned();
             };
-            if sure.get() {
-                return format!("Move by {}? Touch again", text::length(offer.by_ms.abs()));
+            let segment = &timeline.segments()[offer.to];
+            let mut words = text::segment_name(&timeline, segment);
+            if segment.rounds > 1 {
+                words = format!("{words}, round {}", segment.round);
             }
-            text::segment_name(&timeline, &timeline.segments()[offer.to])
+            if sure.get() {
+                return format!("{words}: {}? Again", shift(offer.by_ms));
+            }
+            words
         })
     };
     let align = super::super::live::touch(move || {
@@ -69,6 +79,12 @@ fn rows(opened: &Opened, open: RwSignal<bool>) -> AnyView {
             return;
         };
         if offer.asks && !sure.get_untracked() {
+            // It asks for a moment, not for ever.
+            disarm.update_value(|timer| {
+                timer.set(SURE_MS, move || {
+                    sure.try_set(false);
+                });
+            });
             return sure.set(true);
         }
         sure.set(false);
@@ -96,8 +112,8 @@ fn rows(opened: &Opened, open: RwSignal<bool>) -> AnyView {
                 {button("", "align-after", "Rung after", move || step(true))}
             </div>
             <div class="coach-row">
-                {button("", "nudge-back", "½ s back", move || nudge(-NUDGE_MS))}
-                {button("", "nudge-on", "½ s on", move || nudge(NUDGE_MS))}
+                {button("", "nudge-back", "½ s later", move || nudge(-NUDGE_MS))}
+                {button("", "nudge-on", "½ s sooner", move || nudge(NUDGE_MS))}
                 <p class="told" aria-live="polite" data-testid="shifted">{live(move || told.get())}</p>
                 {button("", "coach-close", "Close", move || open.set(false))}
             </div>

@@ -60,6 +60,27 @@ pub(super) fn controls(unwell: RwSignal<bool>, coach: RwSignal<bool>) -> AnyView
         };
         button("silent", "", words, move || session.wake_sound())
     });
+    let waits = Memo::new(move |_| moment.get().phase == Phase::Before);
+    let sure = RwSignal::new(false);
+    // While the class stands still there is nothing to align, and a way out.
+    let fourth = part(move || {
+        if waits.get() || (paused.get() && !counting.get()) {
+            let words = if sure.get() { "Really end?" } else { "End" };
+            return button("", "end-class", words, move || {
+                if sure.get_untracked() {
+                    session.act(Input::Stop);
+                } else {
+                    sure.set(true);
+                }
+            });
+        }
+        if sure.get_untracked() {
+            sure.set(false);
+        }
+        button("", "with-coach", "Coach’s go", move || {
+            coach.update(|open| *open = !*open)
+        })
+    });
     let stop = move || {
         session.act(Input::Pause);
         session.silence();
@@ -72,7 +93,7 @@ pub(super) fn controls(unwell: RwSignal<bool>, coach: RwSignal<bool>) -> AnyView
                 {button("", "back", "Back", move || session.act(Input::Back))}
                 {middle}
                 {button("", "skip", "Skip", move || session.act(Input::Skip))}
-                {button("", "with-coach", "Coach’s go", move || coach.update(|open| *open = !*open))}
+                {fourth}
             </div>
             <div class="last">
                 {undo}

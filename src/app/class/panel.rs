@@ -47,7 +47,7 @@ pub(super) fn panel(
         let most = now
             .get()
             .map_or_else(|| seconds.get(), |segment| segment.len_ms() / 1000);
-        most.to_string().len().max(2).to_string()
+        text::seconds(most).len().clamp(2, 5).to_string()
     });
     let side = move || hand.get().map_or("", Hand::word).to_owned();
     // A gap spans the width, as work on both sides does.
@@ -103,7 +103,7 @@ pub(super) fn panel(
                 <span data-testid="round">{of_segment(place)}</span>
             </p>
             <p class="seconds" data-testid="seconds" aria-label="seconds left" role="timer">
-                {live(move || seconds.get().to_string())}
+                {live(move || text::seconds(seconds.get()))}
             </p>
             <div class="name-box" node_ref=fitted.name>
                 {of_segment(title)}
@@ -113,7 +113,7 @@ pub(super) fn panel(
                 </p>
             </div>
             <div class="words" node_ref=fitted.words>{words}</div>
-            <p class="stands" data-testid="stands">{live(move || stands.get())}</p>
+            <p class="stands" data-testid="stands" aria-live="polite">{live(move || stands.get())}</p>
         </section>
     }
     .into_any()
@@ -136,7 +136,40 @@ fn title(timeline: &Timeline, segment: &Segment) -> AnyView {
         }
         (kind, _) => text::phase(kind).to_owned(),
     };
-    view! { <p class="name" dir="auto" data-testid="move">{name}</p> }.into_any()
+    let next = timeline
+        .index_at(segment.start_ms)
+        .and_then(|i| timeline.next_work(i))
+        .map(|i| timeline.segments()[i])
+        .filter(|_| !matches!(segment.kind, SegmentKind::Work | SegmentKind::Interlude));
+    // In a gap what comes is what one has to read.
+    let then = next.and_then(|next| {
+        let known = timeline.move_of(&next)?;
+        let tasks = timeline.tasks_of(&next).len() > 1;
+        let option = next
+            .move_at
+            .and_then(|at| ways.get(&at))
+            .and_then(|option| known.options.get(*option));
+        let side = text::hands(&next.hands().collect::<Vec<_>>());
+        let name = known.called_as(option);
+        let shown = segment.kind == SegmentKind::Demo && segment.move_at == next.move_at;
+        (!tasks && !shown).then(|| {
+            view! {
+                <p class="name then" dir="auto">{name}</p>
+                <p class="side then-side">{side}</p>
+            }
+            .into_any()
+        })
+    });
+    let class = if then.is_some() {
+        "name gap-name"
+    } else {
+        "name"
+    };
+    view! {
+        <p class=class dir="auto" data-testid="move">{name}</p>
+        {then}
+    }
+    .into_any()
 }
 
 /// Where in the class this is, as a coach counts it.
@@ -261,8 +294,19 @@ fn how(timeline: &Timeline, at: Option<usize>, hand: Option<Hand>) -> AnyView {
     };
     let caution = fill(&known.caution, hand);
     let how = fill(&known.how, hand);
+    let ways = shell().session.ways.get();
+    let way = at
+        .and_then(|at| ways.get(&at))
+        .and_then(|option| known.options.get(*option));
+    // What is chosen comes before what is written.
+    let notes = way.map(|way| {
+        let notes: Vec<_> = way.notes.iter().map(|note| fill(note, hand)).collect();
+        view! { <p class="how" dir="auto" data-testid="way-notes">{notes.join(". ")}</p> }
+            .into_any()
+    });
     view! {
-        <p class="how" dir="auto"><b>{text::move_name(known)}</b> " " <span data-testid="how">{how}</span></p>
+        {notes}
+        <p class="how" dir="auto"><b>{known.called_as(way)}</b> " " <span data-testid="how">{how}</span></p>
         {(!caution.is_empty()).then(|| caution_line(caution))}
     }
     .into_any()

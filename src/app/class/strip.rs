@@ -69,23 +69,32 @@ pub(super) fn strip(timeline: &Arc<Timeline>) -> AnyView {
         hold.try_update_value(Timer::clear);
         target.try_set(None);
     };
+    // Held still for a while, it jumps; who slides on chooses on.
+    let arm = move || {
+        hold.update_value(|hold| {
+            hold.set(HOLD_MS, move || {
+                if let Some(Some(to)) = target.try_get_untracked() {
+                    session.act(Input::Jump { to });
+                }
+                target.try_set(None);
+            });
+        });
+    };
     let press = {
         let place = place.clone();
         move |event: PointerEvent| {
-            target.set(place(&event));
-            hold.update_value(|hold| {
-                hold.set(HOLD_MS, move || {
-                    if let Some(Some(to)) = target.try_get_untracked() {
-                        session.act(Input::Jump { to });
-                    }
-                    target.try_set(None);
-                });
-            });
+            if event.button() == 0 {
+                target.set(place(&event));
+                arm();
+            }
         }
     };
     let slide = move |event: PointerEvent| {
-        if target.get_untracked().is_some() {
-            target.set(place(&event));
+        let now = target.get_untracked();
+        let to = place(&event);
+        if now.is_some() && to != now {
+            target.set(to);
+            arm();
         }
     };
     let key = {

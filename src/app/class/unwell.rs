@@ -32,6 +32,7 @@ pub(super) fn unwell(open: RwSignal<bool>) -> AnyView {
         <dialog class="unwell" node_ref=dialog aria-labelledby="unwell-title" data-testid="unwell-help"
             on:close=move |_| {
                 open.try_set(false);
+                session.speak_up();
             }>
             <h2 id="unwell-title">"The class is stopped"</h2>
             <p>"Sit or lie down. Tell someone who is near."</p>

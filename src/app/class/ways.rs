@@ -7,7 +7,7 @@ use leptos::prelude::*;
 use super::super::live::{live, nothing, part, touch};
 use super::super::{shell, text};
 use super::fitted::Fitted;
-use crate::plan::{Level, Move};
+use crate::plan::{Hand, Level, Move, fill};
 use crate::run::Input;
 use crate::timeline::Timeline;
 
@@ -87,10 +87,12 @@ pub(super) fn ways(
         };
         let both = now.is_some() && next.is_some();
         let later = comes_again(&timeline, subject);
+        let begin = &timeline.segments()[subject.segment];
+        let hand = begin.hand_at(begin.start_ms);
         let head = head(subject, known, later, both, turned);
         let all = in_order(known)
             .into_iter()
-            .map(|option| way(subject.of, known, option))
+            .map(|option| way(subject.of, known, option, hand))
             .collect_view();
         view! {
             <div
@@ -139,9 +141,9 @@ fn head(
     let when = live(move || {
         let chosen = session.ways.get().contains_key(&subject.of);
         match (chosen && later, subject.next) {
-            (true, _) => "From now on",
-            (false, true) => "For next",
-            (false, false) => "For now",
+            (true, _) => "Kept from now on",
+            (false, true) => "Next move",
+            (false, false) => "This move",
         }
         .to_owned()
     });
@@ -159,7 +161,7 @@ fn head(
     .into_any()
 }
 
-fn way(of: usize, known: &Move, option: Option<usize>) -> AnyView {
+fn way(of: usize, known: &Move, option: Option<usize>, hand: Option<Hand>) -> AnyView {
     let session = shell().session;
     let choice = option.and_then(|option| known.options.get(option));
     let level = match choice.map(|choice| choice.level) {
@@ -169,7 +171,7 @@ fn way(of: usize, known: &Move, option: Option<usize>) -> AnyView {
         Some(Level::Other) => "Another way",
     };
     let name = choice.map(text::option_name);
-    let note = choice.and_then(|choice| choice.notes.first().cloned());
+    let note = choice.and_then(|choice| choice.notes.first().map(|note| fill(note, hand)));
     let is_chosen = move || session.ways.get().get(&of).copied() == option;
     let choose = touch(move || {
         let now = session.ways.get_untracked().get(&of).copied();

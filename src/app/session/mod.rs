@@ -9,9 +9,9 @@ use leptos::prelude::*;
 use super::{Opened, Screen};
 use crate::cue::Ways;
 use crate::device::{
-    Audio, Awake, BURST, Clock, Lead, Listener, Settings, SoundState, Store, StoredDone, StoredRun,
-    Timer, Track, Voice, VoiceState, WakeLock, fill_screen, is_hidden, listen_document,
-    listen_window, on_media_key,
+    Audio, Awake, BURST, Clock, Lead, Listener, Settings, SoundState, Store, StoreError,
+    StoredDone, StoredRun, Timer, Track, Voice, VoiceState, WakeLock, fill_screen, is_hidden,
+    listen_document, listen_window, on_media_key,
 };
 use crate::run::{AlignOffer, Input, Log, Moment, Phase, Record, Run};
 use crate::timeline::Timeline;
@@ -79,7 +79,9 @@ struct Inner {
     /// What the lock screen was told last: the segment, and whether it runs.
     told: Option<(Option<usize>, bool)>,
     /// What was done last, where it could be kept.
-    put_down: Option<i64>,
+    put_down: Option<Result<i64, StoreError>>,
+    /// Someone is unwell: nothing sounds until they go on.
+    hushed: bool,
     seen: i64,
     listeners: Vec<Option<Listener>>,
 }
@@ -111,7 +113,34 @@ impl Inner {
             plan: self.link.to_string(),
             log: run.log().to_text(),
         });
-        self.put_down = kept.ok().map(|()| start);
+        self.put_down = Some(kept.map(|()| start));
+    }
+
+    /// Puts a stored run that is not gone on with to what was done, as far as it was seen.
+    fn put_away(&self) {
+        let Some(stored) = self.store.run() else {
+            return;
+        };
+        let run = Opened::read(&stored.plan)
+            .ok()
+            .and_then(|opened| replay(&opened.timeline, &stored));
+        let worked = run.filter(|run| run.record(stored.seen).worked_ms > 0);
+        let start = worked.and_then(|run| run.log().inputs().first().map(|logged| logged.0));
+        if let Some(start) = start {
+            // Where it can't be kept it stays as it is, to be tried again.
+            let kept = self.store.keep_done(&StoredDone {
+                start,
+                end: stored.seen,
+                rating: None,
+                note: String::new(),
+                plan: stored.plan,
+                log: stored.log,
+            });
+            if kept.is_err() {
+                return;
+            }
+        }
+        self.store.drop_run();
     }
 }
 
@@ -158,7 +187,12 @@ impl Session {
         let listeners = vec![
             listen_document("visibilitychange", change),
             listen_document("freeze", move |_| session.hidden()),
-            listen_document("resume", move |_| session.shown()),
+            // A frozen page may be woken behind the screen.
+            listen_document("resume", move |_| {
+                if !is_hidden() {
+                    session.shown();
+                }
+            }),
             listen_window("pagehide", move |_| session.hidden()),
             listen_window("pageshow", move |_| session.shown()),
         ];
@@ -205,7 +239,8 @@ impl Session {
         self.undo_until.set(None);
         self.inner.update_value(|inner| {
             inner.warm.set(WARM_UP_MS, move || {
-                if self.moment.get_untracked().shared == Some(false) {
+                let moment = self.moment.get_untracked();
+                if moment.phase == Phase::Running && moment.shared == Some(false) {
                     self.act(Input::Rejoin);
                 }
             });
@@ -214,6 +249,7 @@ impl Session {
 
     /// Starts the class that is open, in the handler of a touch.
     pub fn start(self, opened: &Opened) {
+        self.inner.with_value(Inner::put_away);
         let run = Run::new(opened.timeline.clone());
         let total_ms = opened.timeline.total_ms();
         let at = opened.at;
@@ -245,7 +281,11 @@ impl Session {
 
     /// Goes on here with the class that runs in another tab, which then ends there.
     pub fn take_over(self) -> Option<Opened> {
-        let left = self.unfinished()?;
+        let Some(left) = self.unfinished() else {
+            // It has ended there meanwhile.
+            self.elsewhere.set(false);
+            return None;
+        };
         let run = replay(&left.opened.timeline, &left.stored)?;
         // It ran there to this moment: nothing is paused.
         self.begin(run, &left.opened, true, |_, _| {});
@@ -260,10 +300,16 @@ impl Session {
         };
         let (seen, in_step) = (left.stored.seen, left.in_step());
         self.begin(run, &left.opened, false, move |run, now| {
-            if !in_step {
-                run.input(seen, Input::Pause);
-                run.input(now, Input::Resume);
-            }
+            // Nobody worked while they were away.
+            run.input(seen, Input::Pause);
+            run.input(
+                now,
+                if in_step {
+                    Input::Rejoin
+                } else {
+                    Input::Resume
+                },
+            );
         });
     }
 
@@ -286,6 +332,7 @@ impl Session {
             inner.title = opened.title();
             inner.told = None;
             inner.put_down = None;
+            inner.hushed = false;
             (inner.said_until, inner.felt_until) = (now, now);
             inner.audio.unlock();
             inner.voice.unlock();
@@ -362,10 +409,16 @@ impl Session {
             shifted = run.show(now).undo.map(|_| now + UNDO_FOR_MS);
             // A touch is what browsers wait for before they let sound out.
             inner.audio.unlock();
-            if !matches!(input, Input::Choose { .. }) {
+            if matches!(input, Input::Choose { .. }) {
+                // Nothing changes of what sounds already.
+                inner.audio.cancel_to_come();
+                inner.relay(now);
+            } else {
                 inner.hush();
+                // Whoever steers says where to be; nothing brings them back by itself.
+                inner.warm.clear();
+                inner.resound(now);
             }
-            inner.resound(now);
             inner.keep(now);
         });
         self.retrack();
@@ -377,8 +430,9 @@ impl Session {
             | Input::Back
             | Input::Jump { .. }
             | Input::Align { .. }
-            | Input::Nudge { .. } => self.undo_until.set(shifted),
-            Input::Undo => self.undo_until.set(None),
+            | Input::Nudge { .. }
+            // Of several shifts each can be taken off.
+            | Input::Undo => self.undo_until.set(shifted),
             _ => {}
         }
         self.tick();
@@ -474,10 +528,12 @@ impl Session {
         })
     }
 
-    /// The class that was just done, as it is kept.
-    pub fn put_down(self) -> Option<StoredDone> {
-        self.inner
-            .with_value(|inner| inner.store.done_at(inner.put_down?))
+    /// The class that was just done, as it is kept, or why it is not.
+    pub fn put_down(self) -> Option<Result<StoredDone, StoreError>> {
+        self.inner.with_value(|inner| match inner.put_down? {
+            Ok(start) => inner.store.done_at(start).map(Ok),
+            Err(fault) => Some(Err(fault)),
+        })
     }
 
     /// What was really done, once the class has started.
@@ -503,13 +559,18 @@ impl Session {
                 Phase::Before => at.shared.is_some(),
                 _ => false,
             };
-            goes_on.then_some(Unfinished { opened, at, stored })
+            if !goes_on {
+                // It ended while nobody looked.
+                inner.put_away();
+                return None;
+            }
+            Some(Unfinished { opened, at, stored })
         })
     }
 
     /// Lets the unfinished class go.
     pub fn forget_unfinished(self) {
-        self.inner.with_value(|inner| inner.store.drop_run());
+        self.inner.with_value(Inner::put_away);
     }
 }
 

@@ -33,6 +33,11 @@ impl Inner {
     /// Lays down what will sound from an instant on. Anything that was laid down before is taken back.
     pub(super) fn resound(&mut self, from: i64) {
         self.audio.cancel();
+        self.relay(from);
+    }
+
+    /// Lays down what will sound from an instant on, beside what sounds already.
+    pub(super) fn relay(&mut self, from: i64) {
         self.sounded_until = from;
         self.sound_on();
     }
@@ -40,7 +45,7 @@ impl Inner {
     /// Lays down what sounds next, beside what is laid down.
     pub(super) fn sound_on(&mut self) {
         let Some(run) = &self.run else { return };
-        if self.track.plays() {
+        if self.hushed || self.track.plays() {
             return;
         }
         let ahead = self.clock.now() + SOUND_AHEAD_MS;
@@ -77,6 +82,9 @@ impl Inner {
         let volume = f32::from(self.settings.volume) / 100.0;
         let tag = self.settings.calling.tongue.tag();
         for saying in run.say(self.said_until, now + 1) {
+            if self.hushed {
+                break;
+            }
             if saying.fits(now) || now - saying.at <= LATE_WORDS_MS {
                 self.voice.say(&saying.text, tag, volume);
                 self.audio.duck(speech_ms(&saying.text));
@@ -86,7 +94,7 @@ impl Inner {
             }
         }
         self.said_until = now + 1;
-        if self.settings.vibrate {
+        if self.settings.vibrate && !self.hushed {
             for felt in run.sound(self.felt_until, now + 1) {
                 if now - felt.at <= LATE_BUZZ_MS {
                     vibrate(felt.call);
@@ -160,7 +168,8 @@ impl Session {
             if let Some(run) = &mut inner.run {
                 run.call(calling);
                 let now = inner.clock.now();
-                inner.resound(now);
+                inner.audio.cancel_to_come();
+                inner.relay(now);
             }
         });
         self.voice.set(state);
@@ -208,7 +217,8 @@ impl Session {
 
     /// A key of a headset, of a watch or of the lock screen.
     pub(super) fn press(self, key: MediaKey) {
-        if self.screen.get_untracked() != Screen::Class {
+        let hushed = self.inner.with_value(|inner| inner.hushed);
+        if hushed || self.screen.get_untracked() != Screen::Class {
             return;
         }
         self.act(match key {
@@ -242,7 +252,7 @@ impl Session {
 
     pub(super) fn play_hidden(self) {
         self.inner.update_value(|inner| {
-            if is_hidden() && inner.wants_track() {
+            if is_hidden() && inner.wants_track() && !inner.hushed {
                 inner.audio.cancel();
                 let volume = f32::from(inner.settings.volume) / 100.0;
                 inner.track.play(inner.clock.now_exact(), volume);
@@ -274,9 +284,21 @@ impl Session {
     /// Takes all sound back at once, whatever the run says.
     pub fn silence(self) {
         self.inner.update_value(|inner| {
+            inner.hushed = true;
             inner.audio.cancel();
+            inner.track.drop_track();
             inner.hush();
         });
+    }
+
+    /// Lets sound out again.
+    pub fn speak_up(self) {
+        self.inner.update_value(|inner| {
+            inner.hushed = false;
+            let now = inner.clock.now();
+            inner.resound(now);
+        });
+        self.retrack();
     }
 
     /// Makes the calls once, for the ear to check: tones, then the first words of the class.
