@@ -26,14 +26,24 @@ pub(super) fn read_clock(text: &str) -> Option<i64> {
     Some(seconds)
 }
 
-/// Seconds as the largest thing on the screen: as they are while that is readable, then in minutes,
-/// then in hours.
+/// Seconds as the largest thing on the screen: four digits fit; a longer wait is told in hours.
 pub(super) fn seconds(seconds: i64) -> String {
-    match seconds {
-        ..1_000 => seconds.to_string(),
-        1_000..6_000 => format!("{}:{:02}", seconds / 60, seconds % 60),
-        _ => format!("{} h", seconds / 3_600),
+    if seconds < 10_000 {
+        seconds.to_string()
+    } else {
+        format!("{} h", seconds / 3_600)
     }
+}
+
+/// The time of day of an instant, in the words of the phone's own language.
+pub(super) fn time(instant_ms: i64) -> String {
+    let options = js_sys::Object::new();
+    for (part, form) in [("hour", "2-digit"), ("minute", "2-digit")] {
+        // A plain object takes any field.
+        let _ = js_sys::Reflect::set(&options, &part.into(), &form.into());
+    }
+    let date = js_sys::Date::new(&wasm_bindgen::JsValue::from_f64(instant_ms as f64));
+    date.to_locale_string("default", &options).into()
 }
 
 /// A length in words, as `12 min 5 s`.

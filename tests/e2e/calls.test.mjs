@@ -339,3 +339,24 @@ test("a class that is hidden without that choice plays no track", () =>
     await turn(page, "hidden");
     assert.equal(await page.evaluate(() => window.played), 0);
   }));
+
+test("who is unwell hears nothing more, whatever keys are pressed and whatever begins", () =>
+  visit({}, async (page) => {
+    await withVoice(page);
+    await page.addInitScript(() => {
+      const session = { keys: {}, setActionHandler(name, handler) { session.keys[name] = handler; } };
+      Object.defineProperty(Navigator.prototype, "mediaSession", { value: session });
+    });
+    // Before a set start nothing can be paused: silence is all.
+    await brief(page, `${address(PLAN)}&at=2026-11-25T12:03:00Z`);
+    await page.click(at("start"));
+    await page.waitForSelector(at("class"));
+    await page.click(at("unwell"));
+    await page.clock.runFor(240_000);
+    assert.deepEqual((await heard(page)).filter((one) => one.text), []);
+    await page.evaluate(() => navigator.mediaSession.keys.nexttrack());
+    await page.click(at("go-on"));
+    assert.equal((await read(page)).help, false);
+    await page.clock.runFor(60_000);
+    assert.ok((await heard(page)).some((one) => one.text));
+  }));

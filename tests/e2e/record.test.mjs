@@ -135,3 +135,72 @@ test("weeks begin on Monday, also where the clocks change", () =>
       all.map((week) => [week.querySelector("h2 span").textContent, week.querySelectorAll("[data-testid=past]").length]));
     assert.deepEqual(weeks, [["Week of 26/10/2026", 1], ["Week of 19/10/2026", 2]]);
   }));
+
+// ---- nothing that was done is lost, and nothing else is counted ----
+
+const history = async (page) => {
+  await page.getByRole("button", { name: "All classes" }).first().click();
+  await page.click(at("to-history"));
+};
+
+test("what was let go, and what was begun anew, is in the history as far as it was done", () =>
+  visit({}, async (page) => {
+    await start(page, address(PLAN));
+    await passTo(page, work[2], 5_000);
+    await page.reload();
+    await page.waitForSelector(at("left-off"));
+    await page.getByRole("button", { name: "Let it go" }).click();
+    await history(page);
+    assert.equal(await page.locator(at("past")).count(), 1);
+    // Begun, left, and begun anew in place of going on.
+    await page.getByRole("button", { name: "All classes" }).click();
+    await start(page, address(PLAN));
+    await page.clock.fastForward(work[1].end);
+    await page.reload();
+    await page.waitForSelector(at("left-off"));
+    await page.click(at("start"));
+    await page.waitForSelector(at("class"));
+    await page.clock.runFor(1_000);
+    await page.click(at("unwell"));
+    await page.click(at("end"));
+    await page.click(at("to-history"));
+    assert.equal(await page.locator(at("past")).count(), 2);
+  }));
+
+test("a class at a set time that ended while nobody looked is in the history, and time away is not worked", () =>
+  visit({}, async (page) => {
+    const set = `${address(PLAN)}&at=${new Date(Date.parse("2026-11-25T12:00:00Z")).toISOString()}`;
+    await start(page, set);
+    await passTo(page, work[1], 5_000);
+    await page.reload();
+    await page.clock.fastForward(total);
+    await page.reload();
+    await page.waitForSelector(at("brief"));
+    assert.equal(await page.locator(at("left-off")).count(), 0);
+    await history(page);
+    assert.equal(await page.locator(at("past")).count(), 1);
+  }));
+
+test("time away from a class at a set time is a pause", () =>
+  visit({}, async (page) => {
+    const set = `${address(PLAN)}&at=2026-11-25T12:00:00Z`;
+    await start(page, set);
+    await page.clock.runFor(20_000);
+    await page.reload();
+    await page.clock.fastForward(60_000);
+    await page.click(`${at("left-off")} .strong`);
+    await page.clock.fastForward(total);
+    await page.waitForSelector(at("done"));
+    const paused = await page.locator("tr", { hasText: "Paused" }).textContent();
+    assert.match(paused, /1:0\d/);
+  }));
+
+test("a class that stands can be ended without being unwell", () =>
+  visit({}, async (page) => {
+    await start(page, address(PLAN));
+    await passTo(page, work[0], 5_000);
+    await page.click(at("pause"));
+    await page.click(at("end-class"));
+    await page.click(at("end-class"));
+    await page.waitForSelector(at("done"));
+  }));

@@ -247,3 +247,46 @@ test("who faces the coach sees the sides as in a mirror", () =>
     assert.equal((await read(page)).side, "right");
     assert.equal(await page.getAttribute(".panel", "data-lean"), "left");
   }));
+
+test("a pause within the late warm-up holds: nothing starts by itself", () =>
+  visit({}, async (page) => {
+    const efforts = new Map(plan(PLAN).moves.map((move) => [move.id, move.effort]));
+    const hard = all.find((s) => s.kind === "work" && ["vigorous", "all-out"].includes(efforts.get(s.id)) && s.start > 240_000);
+    await brief(page, atSet(-hard.start - 1_000));
+    await page.click(at("warm-up-first"));
+    await page.clock.runFor(10_000);
+    await page.click(at("pause"));
+    await page.clock.runFor(180_000);
+    assert.equal((await read(page)).stands, "Paused");
+  }));
+
+for (const [width, height] of [[844, 390], [667, 375], [568, 320], [390, 844], [320, 568]]) {
+  test(`${width}x${height}: stop is whole and in reach beside every way back`, () =>
+    visit({ width, height }, async (page) => {
+      await start(page, atSet(-30_000));
+      await page.click(at("skip"));
+      assert.equal(await page.locator(at("undo")).count() + await page.locator(at("rejoin")).count(), 2);
+      for (const id of ["unwell", "undo", "rejoin", "pause"]) {
+        const box = await page.locator(at(id)).boundingBox();
+        assert.ok(box.y >= 0 && box.y + box.height <= height && box.x + box.width <= width, `${id}: ${JSON.stringify(box)}`);
+        assert.ok(box.height >= 40, `${id}: ${box.height}`);
+      }
+    }));
+}
+
+test("a finger that slides along the strip chooses, and jumps only where it is held", () =>
+  visit({}, async (page) => {
+    await start(page, address(PLAN));
+    const bar = await page.locator(at("strip")).boundingBox();
+    const x = bar.x + bar.width / 2;
+    await page.mouse.move(x, bar.y + bar.height * 0.8);
+    await page.mouse.down();
+    for (let n = 0; n < 8; n += 1) {
+      await page.mouse.move(x, bar.y + bar.height * (0.75 - n * 0.07));
+      await page.clock.runFor(200);
+      assert.equal((await read(page)).phase, all[0].kind, "it jumped in mid-slide");
+    }
+    await page.clock.runFor(700);
+    assert.notEqual((await read(page)).phase, all[0].kind);
+    await page.mouse.up();
+  }));

@@ -12,6 +12,9 @@ use crate::plan::{BlockKind, Hand, Word as _, fill};
 use crate::run::Phase;
 use crate::timeline::{Segment, SegmentKind, Side, Timeline};
 
+/// A start that is further off than this is told by the time of day.
+const SOON_S: i64 = 900;
+
 /// The present rung.
 pub(super) fn panel(
     timeline: &Arc<Timeline>,
@@ -21,13 +24,17 @@ pub(super) fn panel(
 ) -> AnyView {
     let session = shell().session;
     let moment = session.moment;
+    let starts_at = session.starts_at();
     let seconds = Memo::new(move |_| moment.get().seconds);
     let hand = Memo::new(move |_| moment.get().hand);
     let stands = Memo::new(move |_| match (moment.get().phase, moment.get().count_in) {
         (Phase::Paused, Some(n)) => format!("On in {n}"),
         (Phase::Paused, None) => "Paused".to_owned(),
         (Phase::Held, _) => "Waiting for the coach".to_owned(),
-        (Phase::Before, _) => "Starts soon".to_owned(),
+        (Phase::Before, _) => match starts_at {
+            Some(at) if moment.get().seconds > SOON_S => format!("Starts at {}", text::time(at)),
+            _ => "Starts soon".to_owned(),
+        },
         _ => String::new(),
     });
     let now = {
@@ -47,7 +54,7 @@ pub(super) fn panel(
         let most = now
             .get()
             .map_or_else(|| seconds.get(), |segment| segment.len_ms() / 1000);
-        text::seconds(most).len().clamp(2, 5).to_string()
+        text::seconds(most).len().clamp(2, 4).to_string()
     });
     let side = move || hand.get().map_or("", Hand::word).to_owned();
     // A gap spans the width, as work on both sides does.

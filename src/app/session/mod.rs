@@ -116,6 +116,19 @@ impl Inner {
         self.put_down = Some(kept.map(|()| start));
     }
 
+    /// Whether the stored run is this one.
+    fn goes_on_with_stored(&self) -> bool {
+        let begun = |log: &Log| log.inputs().first().map(|logged| logged.0);
+        let stored = self
+            .store
+            .run()
+            .and_then(|stored| Log::from_text(&stored.log).ok());
+        match (&self.run, stored) {
+            (Some(run), Some(stored)) => begun(run.log()) == begun(&stored),
+            _ => false,
+        }
+    }
+
     /// Puts a stored run that is not gone on with to what was done, as far as it was seen.
     fn put_away(&self) {
         let Some(stored) = self.store.run() else {
@@ -249,7 +262,6 @@ impl Session {
 
     /// Starts the class that is open, in the handler of a touch.
     pub fn start(self, opened: &Opened) {
-        self.inner.with_value(Inner::put_away);
         let run = Run::new(opened.timeline.clone());
         let total_ms = opened.timeline.total_ms();
         let at = opened.at;
@@ -368,6 +380,10 @@ impl Session {
         self.inner.update_value(|inner| {
             inner.leads = took;
             let now = inner.clock.now();
+            if took && !inner.goes_on_with_stored() {
+                // Only who leads may touch what is stored: before, it may be another tab's.
+                inner.put_away();
+            }
             inner.keep(now);
         });
         if !took {
@@ -518,6 +534,11 @@ impl Session {
                 None => run.align_offer(now),
             }
         })
+    }
+
+    /// When a class at a set instant starts.
+    pub fn starts_at(self) -> Option<i64> {
+        self.inner.with_value(|inner| inner.run.as_ref()?.set())
     }
 
     /// Class time, to the millisecond.
