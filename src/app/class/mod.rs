@@ -16,9 +16,10 @@ use leptos::prelude::*;
 use super::live::live;
 use super::session::Session;
 use super::{Opened, shell, text};
+use crate::cue::chosen;
 use crate::device::{Listener, listen_window};
 use crate::run::{Input, Phase};
-use crate::timeline::{SegmentKind, Timeline};
+use crate::timeline::{Segment, SegmentKind, Timeline};
 
 /// The Class screen.
 pub(super) fn class(opened: &Opened) -> AnyView {
@@ -109,17 +110,31 @@ fn on_key(session: Session, event: &web_sys::Event, unwell: RwSignal<bool>) {
 
 /// The changes of the class for a screen reader: phase, move and side, not each second.
 fn spoken(timeline: Arc<Timeline>, segment: Memo<Option<usize>>) -> AnyView {
+    let session = shell().session;
     let words = live(move || {
         let Some(segment) = segment.get().map(|i| timeline.segments()[i]) else {
             return String::new();
         };
+        // Untracked: a choice is heard from its button, not from here.
+        let ways = session.ways.get_untracked();
+        let named = |segment: &Segment| {
+            let known = timeline.move_of(segment)?;
+            let mut words = vec![known.called_as(chosen(&timeline, segment, &ways))];
+            let hands: Vec<_> = segment.hands().collect();
+            if !hands.is_empty() {
+                words.push(text::hands(&hands));
+            }
+            Some(words.join(", "))
+        };
         let mut words = vec![text::phase(segment.kind).to_owned()];
-        words.extend(timeline.move_of(&segment).map(text::move_name));
-        let hands: Vec<_> = segment.hands().collect();
-        if !hands.is_empty() {
-            words.push(text::hands(&hands));
-        }
+        words.extend(named(&segment));
         words.push(text::length(segment.len_ms()));
+        let next = timeline
+            .index_at(segment.start_ms)
+            .filter(|_| !segment.is_work())
+            .and_then(|i| timeline.next_work(i));
+        let next = next.and_then(|i| named(&timeline.segments()[i]));
+        words.extend(next.map(|next| format!("then {next}")));
         words.join(", ")
     });
     view! { <p class="sr" aria-live="polite">{words}</p> }.into_any()
