@@ -5,13 +5,13 @@ use std::sync::Arc;
 use leptos::prelude::*;
 
 use super::classes::{fault_line, left_off, to_classes};
+use super::hand_out::pass_on;
 use super::hearing::{hearing, seeing};
 use super::live::{button, live, nothing, part, touch};
 use super::offline::{offline_line, update_offer};
 use super::set_time::SetTime;
 use super::{Opened, Screen, shell, text};
 use crate::cue::{Ways, all_at, needs};
-use crate::device::{Shared, share};
 use crate::plan::{Block, BlockKind, Choice, Level, Move, Plan, fill};
 
 /// What is known of a class before it starts.
@@ -78,7 +78,7 @@ pub(super) fn brief(opened: &Opened) -> AnyView {
             </section>
             <section>
                 <h2>"Pass it on"</h2>
-                {pass_on(opened)}
+                {link_on(opened)}
             </section>
             <div class="start-bar">
                 <button class="start" data-testid="start" on:click=start>
@@ -239,29 +239,16 @@ fn cautions() -> AnyView {
 }
 
 /// The link, for someone else's phone. The plan is in it: no server has it.
-fn pass_on(opened: &Opened) -> AnyView {
-    let told = RwSignal::new(None::<Shared>);
+fn link_on(opened: &Opened) -> AnyView {
+    let told = RwSignal::new("The whole class is in the link. It opens on any phone.");
     let opened = opened.clone();
-    let hand_out = move || {
-        let here = window().location().href().unwrap_or_default();
-        let here = here.split('?').next().unwrap_or_default();
-        share(&opened.title(), &opened.address(here), move |how| {
-            told.set(Some(how));
-        });
-    };
+    let hand_on = move || pass_on(&opened, move |words| told.set(words));
     view! {
         <div class="row">
-            {button("", "pass-on", "Share the link", hand_out)}
+            {button("", "pass-on", "Share the link", hand_on)}
             {button("", "to-hand-out", "More ways, for coaches", move || shell().screen.set(Screen::HandOut))}
         </div>
-        <p class="small" aria-live="polite">
-            {live(move || match told.get() {
-                None => "The whole class is in the link. It opens on any phone.",
-                Some(Shared::Sheet) => "The link was handed to the phone.",
-                Some(Shared::Copied) => "The link is copied: paste it into a message.",
-                Some(Shared::No) => "This browser can't share. Copy the address of this page instead.",
-            }.to_owned())}
-        </p>
+        <p class="small" aria-live="polite">{live(move || told.get().to_owned())}</p>
     }
     .into_any()
 }

@@ -3,8 +3,7 @@
 use std::collections::BTreeMap;
 
 use leptos::prelude::*;
-use wasm_bindgen::JsCast as _;
-use web_sys::{Event, HtmlInputElement};
+use web_sys::Event;
 
 use super::classes::to_classes;
 use super::history;
@@ -153,10 +152,7 @@ pub(super) fn rating(done: &StoredDone, running_ms: i64) -> AnyView {
         None => String::new(),
     });
     let write = move |event: Event| {
-        let field = event
-            .target()
-            .and_then(|target| target.dyn_into::<HtmlInputElement>().ok());
-        let note = field.map(|field| field.value()).unwrap_or_default();
+        let note = event_target_value(&event);
         change(&move |done| done.note.clone_from(&note));
     };
     view! {

@@ -17,12 +17,6 @@ use crate::timeline::Timeline;
 /// A code of a higher version is hard to scan from a screen at a distance.
 const EASY_VERSION: u8 = 12;
 
-/// The page's own address, as far as it is the app's.
-fn here() -> String {
-    let here = window().location().href().unwrap_or_default();
-    here.split(['?', '#']).next().unwrap_or_default().to_owned()
-}
-
 /// The screen.
 pub(super) fn hand_out(opened: &Opened) -> AnyView {
     let shell = shell();
@@ -49,18 +43,8 @@ pub(super) fn hand_out(opened: &Opened) -> AnyView {
         opened
     };
     let give = move || {
-        let opened = untrack(with_start);
-        share(&opened.title(), &opened.address(&here()), move |how| {
-            told.set(
-                match how {
-                    Shared::Sheet => "The link was handed to the phone.",
-                    Shared::Copied => "The link is copied: paste it into a message.",
-                    Shared::No => {
-                        "This browser can't share. Copy the address of this page instead."
-                    }
-                }
-                .to_owned(),
-            );
+        pass_on(&untrack(with_start), move |words| {
+            told.set(words.to_owned())
         });
     };
     let save = move |name: &'static str, kind: &'static str, make: fn(&Opened) -> String| {
@@ -133,6 +117,23 @@ pub(super) fn hand_out(opened: &Opened) -> AnyView {
         </main>
     }
     .into_any()
+}
+
+/// The page's own address, as far as it is the app's.
+fn here() -> String {
+    let here = window().location().href().unwrap_or_default();
+    here.split(['?', '#']).next().unwrap_or_default().to_owned()
+}
+
+/// Hands a class's link on, in the handler of a touch, and tells how that went.
+pub(super) fn pass_on(opened: &Opened, told: impl FnOnce(&'static str) + 'static) {
+    share(&opened.title(), &opened.address(&here()), move |how| {
+        told(match how {
+            Shared::Sheet => "The link was handed to the phone.",
+            Shared::Copied => "The link is copied: paste it into a message.",
+            Shared::No => "This browser can't share. Copy the address of this page instead.",
+        });
+    });
 }
 
 /// What a coach would want to know before the class goes out.

@@ -1,8 +1,7 @@
 //! How a member wants to be called: how much, in which language, how loud, and what the phone can do.
 
 use leptos::prelude::*;
-use wasm_bindgen::JsCast as _;
-use web_sys::{Event, HtmlInputElement, HtmlSelectElement};
+use web_sys::Event;
 
 use super::live::{button, live, nothing, part, touch};
 use super::{Opened, shell};
@@ -26,13 +25,6 @@ fn change(with: impl Fn(&mut Settings)) {
     let mut settings = session.settings.get_untracked();
     with(&mut settings);
     session.set(settings);
-}
-
-fn checked(event: &Event) -> bool {
-    let input = event
-        .target()
-        .and_then(|target| target.dyn_into::<HtmlInputElement>().ok());
-    input.is_some_and(|input| input.checked())
 }
 
 /// The part of Brief that is about hearing.
@@ -88,11 +80,7 @@ fn tongues() -> AnyView {
         })
         .collect_view();
     let choose = move |event: Event| {
-        let select = event
-            .target()
-            .and_then(|target| target.dyn_into::<HtmlSelectElement>().ok());
-        let tongue = select.and_then(|select| Tongue::from_tag(&select.value()));
-        if let Some(tongue) = tongue {
+        if let Some(tongue) = Tongue::from_tag(&event_target_value(&event)) {
             change(|settings| settings.calling.tongue = tongue);
         }
     };
@@ -130,10 +118,7 @@ fn voice_line() -> AnyView {
 fn volume() -> AnyView {
     let session = shell().session;
     let set = move |event: Event| {
-        let input = event
-            .target()
-            .and_then(|target| target.dyn_into::<HtmlInputElement>().ok());
-        if let Some(volume) = input.and_then(|input| input.value().parse::<u8>().ok()) {
+        if let Ok(volume) = event_target_value(&event).parse::<u8>() {
             change(|settings| settings.volume = volume.min(100));
         }
     };
@@ -154,7 +139,7 @@ fn switch(
     set: impl Fn(&mut Settings, bool) + Copy + 'static,
 ) -> AnyView {
     let toggle = move |event: Event| {
-        let on = checked(&event);
+        let on = event_target_checked(&event);
         change(|settings| set(settings, on));
     };
     view! {

@@ -23,9 +23,10 @@ const BY_SECOND_MS: i64 = 90_000;
 impl SetTime {
     pub fn of(opened: &Opened) -> SetTime {
         let session = shell().session;
-        let moment = RwSignal::new(session.stands(opened));
+        let run = session.joined(opened);
+        let stands = move || run.as_ref().map(|run| run.show(session.now()));
+        let moment = RwSignal::new(stands());
         let timer = StoredValue::new_local(Timer::default());
-        let opened = opened.clone();
         let kept = StoredValue::new(opened.clone());
         let at = opened.at;
         follow(move || {
@@ -37,10 +38,10 @@ impl SetTime {
                 Phase::Running => 60_000 - now.class_ms.rem_euclid(60_000),
                 _ => return,
             };
-            let opened = opened.clone();
+            let stands = stands.clone();
             timer.update_value(|timer| {
                 timer.set(wait, move || {
-                    moment.try_set(session.stands(&opened));
+                    moment.try_set(stands());
                 });
             });
         });

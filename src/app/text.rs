@@ -144,14 +144,18 @@ pub(super) fn move_name(known: &Move) -> String {
     known.called().to_owned()
 }
 
-/// A work segment's move with its sides, as `Back lunge, right`.
-pub(super) fn segment_name(timeline: &Timeline, segment: &Segment) -> String {
-    let mut name = timeline.move_of(segment).map(move_name).unwrap_or_default();
+/// A segment's move, as it is done, with its sides, as `Back lunge, right`.
+pub(super) fn segment_name(
+    timeline: &Timeline,
+    segment: &Segment,
+    way: Option<&Choice>,
+) -> Option<String> {
+    let mut name = timeline.move_of(segment)?.called_as(way);
     let sides: Vec<_> = segment.hands().collect();
     if !sides.is_empty() {
         name = format!("{name}, {}", hands(&sides));
     }
-    name
+    Some(name)
 }
 
 pub(super) fn option_name(option: &Choice) -> String {

@@ -198,8 +198,7 @@ pub fn all_at(plan: &Plan, level: Level) -> Ways {
 #[must_use]
 pub fn needs(plan: &Plan, ways: &Ways, kit: &str) -> bool {
     plan.moves.iter().enumerate().any(|(of, known)| {
-        let option = ways.get(&of).and_then(|option| known.options.get(*option));
-        let ids = option.map_or(&known.kit, |option| &option.kit);
+        let ids = way(plan, of, ways).map_or(&known.kit, |option| &option.kit);
         ids.iter().any(|id| **id == *kit)
     })
 }
@@ -322,12 +321,16 @@ pub(crate) fn is_other_side(before: &Segment, segment: &Segment) -> bool {
         && before.move_at == segment.move_at
 }
 
+/// The option that is chosen for a move, by its place; none: as written.
+#[must_use]
+pub fn way<'p>(plan: &'p Plan, of: usize, ways: &Ways) -> Option<&'p Choice> {
+    plan.moves.get(of)?.options.get(*ways.get(&of)?)
+}
+
 /// The option that is chosen for a segment's move.
 #[must_use]
 pub fn chosen<'t>(timeline: &'t Timeline, segment: &Segment, ways: &Ways) -> Option<&'t Choice> {
-    let at = segment.move_at?;
-    let option = *ways.get(&at)?;
-    timeline.plan().moves.get(at)?.options.get(option)
+    way(timeline.plan(), segment.move_at?, ways)
 }
 
 /// Whether the sides change at half time, by the plan or by the chosen option.

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::words::{Words, put};
 use super::{
     COUNTED_WORK_MS, Call, CallLevel, Calling, Cue, FIVE_WORK_MS, TEN_WORK_MS, Ways,
-    changes_at_half, chosen, counts_before, is_other_side, place, speech_ms, tone_ms,
+    changes_at_half, chosen, counts_before, is_other_side, place, speech_ms, tone_ms, way,
 };
 use crate::plan::{BlockKind, fill};
 use crate::timeline::{Segment, SegmentKind, Side, Timeline};
@@ -333,10 +333,10 @@ impl Speaker<'_> {
         let segment = self.at(i);
         let tasks = self.timeline.tasks_of(segment);
         if tasks.len() > 1 {
-            let moves = &self.timeline.plan().moves;
+            let plan = self.timeline.plan();
             let names: Vec<_> = tasks
                 .iter()
-                .filter_map(|task| moves.iter().find(|known| known.id == task.of))
+                .filter_map(|task| plan.move_named(&task.of))
                 .map(|known| known.called().to_owned())
                 .collect();
             return self.words.list(&names);
@@ -420,13 +420,10 @@ impl Speaker<'_> {
     /// The kit of a move, as it is done.
     fn kit_of(&self, move_at: Option<usize>) -> Vec<String> {
         let plan = self.timeline.plan();
-        let Some(known) = move_at.and_then(|at| plan.moves.get(at)) else {
+        let Some((of, known)) = move_at.and_then(|at| Some((at, plan.moves.get(at)?))) else {
             return Vec::new();
         };
-        let option = move_at
-            .and_then(|at| self.ways.get(&at))
-            .and_then(|option| known.options.get(*option));
-        let ids = option.map_or(&known.kit, |option| &option.kit);
+        let ids = way(plan, of, self.ways).map_or(&known.kit, |option| &option.kit);
         ids.iter()
             .filter_map(|id| plan.kit_named(id))
             .map(|kit| kit.called().to_owned())

@@ -339,14 +339,13 @@ fn heard(context: &AudioContext, clock: &Clock) -> Option<f64> {
 }
 
 /// Lets sound go on with the page hidden or the phone locked, where the browser has a word for it.
-/// It may stop the person's own music. Returns whether there is one.
-pub fn keep_sounding(on: bool) -> bool {
+/// It may stop the person's own music.
+pub fn keep_sounding(on: bool) {
     let Some(session) = js::of_navigator("audioSession") else {
-        return false;
+        return;
     };
     let kind = if on { "playback" } else { "transient" };
     js::set(&session, "type", &JsValue::from_str(kind));
-    true
 }
 
 /// Whether the browser has a word for what sound is for.

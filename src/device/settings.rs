@@ -65,6 +65,12 @@ impl Settings {
         settings
     }
 
+    /// How loud, from 0 to 1.
+    #[must_use]
+    pub fn loudness(&self) -> f32 {
+        f32::from(self.volume) / 100.0
+    }
+
     /// The text that [`Settings::read`] reads.
     #[must_use]
     pub fn text(&self) -> String {

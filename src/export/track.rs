@@ -1,6 +1,6 @@
 //! A class as cues of a video: WebVTT, one for each segment or for each block.
 
-use crate::plan::Hand;
+use crate::plan::{Hand, Move};
 use crate::timeline::{Segment, SegmentKind, Side, Timeline};
 
 fn clock(ms: i64) -> String {
@@ -18,11 +18,11 @@ fn clock(ms: i64) -> String {
 pub fn segment_name(timeline: &Timeline, segment: &Segment) -> String {
     let tasks = timeline.tasks_of(segment);
     if tasks.len() > 1 {
-        let moves = &timeline.plan().moves;
+        let plan = timeline.plan();
         let names: Vec<_> = tasks
             .iter()
-            .filter_map(|task| moves.iter().find(|known| known.id == task.of))
-            .map(|known| known.called().to_owned())
+            .filter_map(|task| plan.move_named(&task.of))
+            .map(Move::called)
             .collect();
         return names.join(", ");
     }

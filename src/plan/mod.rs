@@ -113,6 +113,12 @@ impl Plan {
         CRC.checksum(self.to_json().as_bytes())
     }
 
+    /// The move with an id.
+    #[must_use]
+    pub fn move_named(&self, id: &str) -> Option<&Move> {
+        self.moves.iter().find(|known| &*known.id == id)
+    }
+
     /// The kit with an id.
     #[must_use]
     pub fn kit_named(&self, id: &str) -> Option<&Kit> {

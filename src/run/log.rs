@@ -148,6 +148,12 @@ impl Log {
         &self.inputs
     }
 
+    /// The instant of the first input, which names the run among those of its plan.
+    #[must_use]
+    pub fn begun(&self) -> Option<i64> {
+        self.inputs.first().map(|logged| logged.0)
+    }
+
     pub(super) fn push(&mut self, logged: Logged) {
         self.inputs.push(logged);
     }

@@ -36,7 +36,7 @@ pub use log::{Input, Log, LogError, Logged, MOST_INPUTS};
 pub use record::{Did, Record, load};
 pub use state::{BACK_MS, COUNT_IN_MS, Phase, Shift, Span};
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use crate::cue::{Call, Calling, Calls, Topic, Ways, calls, speech_ms};
 use crate::plan::Hand;
@@ -53,7 +53,8 @@ pub struct Run {
     log: Log,
     state: State,
     calling: Calling,
-    calls: Calls,
+    /// Worked out when they are first asked for: whoever only asks where a run stands pays nothing.
+    calls: OnceLock<Calls>,
 }
 
 /// What to show at an instant.
@@ -138,13 +139,12 @@ impl Run {
     fn fresh(timeline: Arc<Timeline>, log: Log) -> Run {
         let state = State::default();
         let calling = Calling::default();
-        let calls = calls(&timeline, &state.ways, calling);
         Run {
             timeline,
             log,
             state,
             calling,
-            calls,
+            calls: OnceLock::new(),
         }
     }
 
@@ -158,7 +158,12 @@ impl Run {
     }
 
     fn recall(&mut self) {
-        self.calls = calls(&self.timeline, &self.state.ways, self.calling);
+        self.calls.take();
+    }
+
+    fn calls(&self) -> &Calls {
+        self.calls
+            .get_or_init(|| calls(&self.timeline, &self.state.ways, self.calling))
     }
 
     /// The run that a stored log tells of.
@@ -175,7 +180,6 @@ impl Run {
         for Logged(at, input) in log.inputs() {
             run.take(*at, *input);
         }
-        run.recall();
         Ok(run)
     }
 
@@ -308,7 +312,7 @@ impl Run {
         if matches!(stand.phase, Phase::Running | Phase::Before) {
             let (stop_ms, held) = stand.stop(&self.timeline);
             let instant = |class_ms: i64| stand.anchor + (class_ms - stand.class_ms);
-            let cues = &self.calls.cues;
+            let cues = &self.calls().cues;
             let first = cues.partition_point(|cue| cue.at_ms < stand.class_ms.max(0));
             let resumed = sounding.last().map(|go| go.at);
             sounding.extend(
@@ -361,7 +365,7 @@ impl Run {
         }
         let (stop_ms, _) = stand.stop(&self.timeline);
         let instant = |class_ms: i64| stand.anchor + (class_ms - stand.class_ms);
-        let phrases = &self.calls.phrases;
+        let phrases = &self.calls().phrases;
         let first = phrases.partition_point(|phrase| phrase.at_ms < stand.class_ms);
         phrases[first..]
             .iter()

@@ -275,6 +275,13 @@ impl Timeline {
         (hard && self.segments[last].end_ms <= ms).then_some(first)
     }
 
+    /// The work that a gap leads to; of work itself, that work.
+    #[must_use]
+    pub fn work_from(&self, segment: &Segment) -> Option<&Segment> {
+        let next = self.next_work(self.index_at(segment.start_ms)?)?;
+        self.segments.get(next)
+    }
+
     /// The first work segment from a place on.
     #[must_use]
     pub fn next_work(&self, from: usize) -> Option<usize> {

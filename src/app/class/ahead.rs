@@ -7,7 +7,7 @@ use leptos::prelude::*;
 use super::super::live::{nothing, part};
 use super::super::{shell, text};
 use super::fitted::Fitted;
-use crate::cue::Ways;
+use crate::cue::{Ways, way};
 use crate::timeline::{Rung, RungKind, Timeline};
 
 /// How many moves are shown ahead.
@@ -63,7 +63,7 @@ fn show(timeline: &Timeline, ways: &Ways, rung: &Rung, at: usize) -> AnyView {
     let Some(known) = plan.moves.get(of) else {
         return nothing();
     };
-    let option = ways.get(&of).and_then(|option| known.options.get(*option));
+    let option = way(plan, of, ways);
     let kit = option.map_or(&known.kit, |option| &option.kit);
     let mut facts = Vec::new();
     facts.extend(

@@ -64,7 +64,7 @@ fn rows(opened: &Opened, open: RwSignal<bool>) -> AnyView {
                 return "No go to come".to_owned();
             };
             let segment = &timeline.segments()[offer.to];
-            let mut words = text::segment_name(&timeline, segment);
+            let mut words = text::segment_name(&timeline, segment, None).unwrap_or_default();
             if segment.rounds > 1 {
                 words = format!("{words}, round {}", segment.round);
             }

@@ -118,22 +118,13 @@ fn spoken(timeline: Arc<Timeline>, segment: Memo<Option<usize>>) -> AnyView {
         // Untracked: a choice is heard from its button, not from here.
         let ways = session.ways.get_untracked();
         let named = |segment: &Segment| {
-            let known = timeline.move_of(segment)?;
-            let mut words = vec![known.called_as(chosen(&timeline, segment, &ways))];
-            let hands: Vec<_> = segment.hands().collect();
-            if !hands.is_empty() {
-                words.push(text::hands(&hands));
-            }
-            Some(words.join(", "))
+            text::segment_name(&timeline, segment, chosen(&timeline, segment, &ways))
         };
         let mut words = vec![text::phase(segment.kind).to_owned()];
         words.extend(named(&segment));
         words.push(text::length(segment.len_ms()));
-        let next = timeline
-            .index_at(segment.start_ms)
-            .filter(|_| !segment.is_work())
-            .and_then(|i| timeline.next_work(i));
-        let next = next.and_then(|i| named(&timeline.segments()[i]));
+        let next = timeline.work_from(&segment).filter(|_| !segment.is_work());
+        let next = next.and_then(named);
         words.extend(next.map(|next| format!("then {next}")));
         words.join(", ")
     });

@@ -7,7 +7,7 @@ use leptos::prelude::*;
 use super::super::live::{live, nothing, part};
 use super::super::{shell, text};
 use super::fitted::Fitted;
-use crate::cue::{changes_at_half, kit_to_fetch};
+use crate::cue::{changes_at_half, chosen, kit_to_fetch, way};
 use crate::plan::{BlockKind, Hand, Word as _, fill};
 use crate::run::Phase;
 use crate::timeline::{Segment, SegmentKind, Side, Timeline};
@@ -131,11 +131,7 @@ fn title(timeline: &Timeline, segment: &Segment) -> AnyView {
     let ways = shell().session.ways.get();
     let name = match (segment.kind, timeline.move_of(segment)) {
         (SegmentKind::Work | SegmentKind::Demo, Some(known)) => {
-            let option = segment
-                .move_at
-                .and_then(|at| ways.get(&at))
-                .and_then(|option| known.options.get(*option));
-            known.called_as(option)
+            known.called_as(chosen(timeline, segment, &ways))
         }
         (SegmentKind::Interlude, _) => {
             let name = timeline.block_of(segment).map(|block| block.name.clone());
@@ -144,20 +140,14 @@ fn title(timeline: &Timeline, segment: &Segment) -> AnyView {
         (kind, _) => text::phase(kind).to_owned(),
     };
     let next = timeline
-        .index_at(segment.start_ms)
-        .and_then(|i| timeline.next_work(i))
-        .map(|i| timeline.segments()[i])
+        .work_from(segment)
         .filter(|_| !matches!(segment.kind, SegmentKind::Work | SegmentKind::Interlude));
     // In a gap what comes is what one has to read.
     let then = next.and_then(|next| {
-        let known = timeline.move_of(&next)?;
-        let tasks = timeline.tasks_of(&next).len() > 1;
-        let option = next
-            .move_at
-            .and_then(|at| ways.get(&at))
-            .and_then(|option| known.options.get(*option));
+        let known = timeline.move_of(next)?;
+        let tasks = timeline.tasks_of(next).len() > 1;
         let side = text::hands(&next.hands().collect::<Vec<_>>());
-        let name = known.called_as(option);
+        let name = known.called_as(chosen(timeline, next, &ways));
         let shown = segment.kind == SegmentKind::Demo && segment.move_at == next.move_at;
         (!tasks && !shown).then(|| {
             view! {
@@ -208,7 +198,7 @@ fn words(timeline: &Timeline, segment: &Segment, hand: Option<Hand>) -> AnyView 
         let tasks = tasks
             .iter()
             .filter_map(|task| {
-                let known = plan.moves.iter().find(|known| known.id == task.of)?;
+                let known = plan.move_named(&task.of)?;
                 let reps = task.reps.at(segment.turn);
                 let reps = (reps > 0).then(|| format!("{reps} × "));
                 Some(view! { <li dir="auto" data-testid="note">{reps} {text::move_name(known)}</li> })
@@ -221,10 +211,7 @@ fn words(timeline: &Timeline, segment: &Segment, hand: Option<Hand>) -> AnyView 
             let entry = timeline.entry_of(segment);
             let known = timeline.move_of(segment);
             let ways = shell().session.ways.get();
-            let option = segment
-                .move_at
-                .and_then(|at| ways.get(&at))
-                .and_then(|option| known?.options.get(*option));
+            let option = chosen(timeline, segment, &ways);
             let reps = entry.map_or(0, |entry| entry.reps.at(segment.turn));
             let reps = (reps > 0).then(|| format!("{reps} times"));
             let own = entry
@@ -250,16 +237,13 @@ fn words(timeline: &Timeline, segment: &Segment, hand: Option<Hand>) -> AnyView 
             }
             .into_any()
         }
-        _ if fetch(timeline, segment).is_some() => {
-            let kit = fetch(timeline, segment).unwrap_or_default();
-            let rest = gap_words(timeline, segment);
-            view! {
-                <p class="fetch" data-testid="fetch" dir="auto"><b>"Fetch: "</b> {kit}</p>
-                {rest}
-            }
-            .into_any()
+        _ => {
+            let fetch = fetch(timeline, segment).map(|kit| {
+                view! { <p class="fetch" data-testid="fetch" dir="auto"><b>"Fetch: "</b> {kit}</p> }
+                    .into_any()
+            });
+            view! { {fetch} {gap_words(timeline, segment)} }.into_any()
         }
-        _ => gap_words(timeline, segment),
     }
 }
 
@@ -281,30 +265,23 @@ fn gap_words(timeline: &Timeline, segment: &Segment) -> AnyView {
             view! { <p class="say keep-lines" dir="auto" data-testid="note">{say}</p> }.into_any()
         }
         SegmentKind::Demo => how(timeline, segment.move_at, None),
-        _ => {
-            let next = timeline
-                .index_at(segment.start_ms)
-                .and_then(|i| timeline.next_work(i))
-                .map(|i| timeline.segments()[i]);
-            match next {
-                Some(next) => how(timeline, next.move_at, next.hand_at(next.start_ms)),
-                None => nothing(),
-            }
-        }
+        _ => match timeline.work_from(segment) {
+            Some(next) => how(timeline, next.move_at, next.hand_at(next.start_ms)),
+            None => nothing(),
+        },
     }
 }
 
 /// How a move goes, for someone who does not know it.
 fn how(timeline: &Timeline, at: Option<usize>, hand: Option<Hand>) -> AnyView {
-    let Some(known) = at.and_then(|at| timeline.plan().moves.get(at)) else {
+    let plan = timeline.plan();
+    let Some((of, known)) = at.and_then(|at| Some((at, plan.moves.get(at)?))) else {
         return nothing();
     };
     let caution = fill(&known.caution, hand);
     let how = fill(&known.how, hand);
     let ways = shell().session.ways.get();
-    let way = at
-        .and_then(|at| ways.get(&at))
-        .and_then(|option| known.options.get(*option));
+    let way = way(plan, of, &ways);
     // What is chosen comes before what is written.
     let notes = way.map(|way| {
         let notes: Vec<_> = way.notes.iter().map(|note| fill(note, hand)).collect();

@@ -129,7 +129,7 @@ pub(super) fn strip(timeline: &Arc<Timeline>) -> AnyView {
             let segment = &timeline.segments()[i];
             format!(
                 "{} at {}",
-                text::segment_name(&timeline, segment),
+                text::segment_name(&timeline, segment, None).unwrap_or_default(),
                 text::clock(segment.start_ms)
             )
         }

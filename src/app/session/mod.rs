@@ -98,33 +98,35 @@ impl Inner {
         }
     }
 
-    /// Puts the run, which is over, to what was done. One in which nothing was worked is none.
+    /// Puts the run, which is over, to what was done.
     fn put_down(&mut self, now: i64) {
         let Some(run) = &self.run else { return };
-        let start = run.log().inputs().first().map(|logged| logged.0);
-        let Some(start) = start.filter(|_| run.record(now).worked_ms > 0) else {
-            return;
-        };
-        let kept = self.store.keep_done(&StoredDone {
-            start,
-            end: now,
-            rating: None,
-            note: String::new(),
-            plan: self.link.to_string(),
-            log: run.log().to_text(),
-        });
-        self.put_down = Some(kept.map(|()| start));
+        self.put_down = self.keep_done(run, now, &self.link);
+    }
+
+    /// Keeps a run as done by an instant. Returns its start, or why it is not kept; `None` where
+    /// nothing was worked.
+    fn keep_done(&self, run: &Run, end: i64, plan: &str) -> Option<Result<i64, StoreError>> {
+        let start = run.log().begun()?;
+        (run.record(end).worked_ms > 0).then(|| {
+            let done = StoredDone {
+                start,
+                end,
+                rating: None,
+                note: String::new(),
+                plan: plan.to_owned(),
+                log: run.log().to_text(),
+            };
+            self.store.keep_done(&done).map(|()| start)
+        })
     }
 
     /// Whether the stored run is this one.
     fn goes_on_with_stored(&self) -> bool {
-        let begun = |log: &Log| log.inputs().first().map(|logged| logged.0);
-        let stored = self
-            .store
-            .run()
-            .and_then(|stored| Log::from_text(&stored.log).ok());
+        let stored = self.store.run();
+        let stored = stored.and_then(|stored| Log::from_text(&stored.log).ok());
         match (&self.run, stored) {
-            (Some(run), Some(stored)) => begun(run.log()) == begun(&stored),
+            (Some(run), Some(stored)) => run.log().begun() == stored.begun(),
             _ => false,
         }
     }
@@ -137,23 +139,11 @@ impl Inner {
         let run = Opened::read(&stored.plan)
             .ok()
             .and_then(|opened| replay(&opened.timeline, &stored));
-        let worked = run.filter(|run| run.record(stored.seen).worked_ms > 0);
-        let start = worked.and_then(|run| run.log().inputs().first().map(|logged| logged.0));
-        if let Some(start) = start {
-            // Where it can't be kept it stays as it is, to be tried again.
-            let kept = self.store.keep_done(&StoredDone {
-                start,
-                end: stored.seen,
-                rating: None,
-                note: String::new(),
-                plan: stored.plan,
-                log: stored.log,
-            });
-            if kept.is_err() {
-                return;
-            }
+        let kept = run.and_then(|run| self.keep_done(&run, stored.seen, &stored.plan));
+        // Where it can't be kept it stays as it is, to be tried again.
+        if !matches!(kept, Some(Err(_))) {
+            self.store.drop_run();
         }
-        self.store.drop_run();
     }
 }
 
@@ -277,18 +267,12 @@ impl Session {
         });
     }
 
-    /// Where a class at a set instant stands now, for who would join it.
-    pub fn stands(self, opened: &Opened) -> Option<Moment> {
-        let now = self.now();
+    /// The run of who would join a class at a set instant now: it tells where the class stands.
+    pub fn joined(self, opened: &Opened) -> Option<Run> {
+        let set = Some(opened.at?);
         let mut run = Run::new(opened.timeline.clone());
-        run.input(
-            now,
-            Input::Start {
-                set: Some(opened.at?),
-                lead: false,
-            },
-        );
-        Some(run.show(now))
+        run.input(self.now(), Input::Start { set, lead: false });
+        Some(run)
     }
 
     /// Goes on here with the class that runs in another tab, which then ends there.

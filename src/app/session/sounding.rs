@@ -79,7 +79,7 @@ impl Inner {
     /// where they come before the next second.
     pub(super) fn call(&mut self, now: i64) -> Option<i64> {
         let run = self.run.as_ref()?;
-        let volume = f32::from(self.settings.volume) / 100.0;
+        let volume = self.settings.loudness();
         let tag = self.settings.calling.tongue.tag();
         for saying in run.say(self.said_until, now + 1) {
             if self.hushed {
@@ -150,9 +150,9 @@ impl Session {
     pub(super) fn choose(self, settings: Settings) {
         self.inner.update_value(|inner| {
             inner.settings = settings;
-            inner.audio.set_volume(f32::from(settings.volume) / 100.0);
+            inner.audio.set_volume(settings.loudness());
             // Where a browser has a word for it, it says whether sound may go on behind the screen.
-            let _ = keep_sounding(settings.screen_off);
+            keep_sounding(settings.screen_off);
         });
         self.settings.set(settings);
         self.voices_changed();
@@ -254,7 +254,7 @@ impl Session {
         self.inner.update_value(|inner| {
             if is_hidden() && inner.wants_track() && !inner.hushed {
                 inner.audio.cancel();
-                let volume = f32::from(inner.settings.volume) / 100.0;
+                let volume = inner.settings.loudness();
                 inner.track.play(inner.clock.now_exact(), volume);
             }
         });
@@ -311,7 +311,7 @@ impl Session {
             let Some(first) = first else { return };
             let (voice, settings) = (inner.voice.clone(), inner.settings);
             inner.cut.set(CHECK_MS, move || {
-                let volume = f32::from(settings.volume) / 100.0;
+                let volume = settings.loudness();
                 voice.say(&first.text, settings.calling.tongue.tag(), volume);
             });
         });
