@@ -9,9 +9,11 @@ export TRUNK_VERSION=0.21.14
 # wasm-bindgen's tool and library speak one private format: the lock file says which version.
 WASM_BINDGEN_VERSION="$(awk -F'"' '/^name = "wasm-bindgen"$/ { getline; print $2 }' Cargo.lock)"
 export WASM_BINDGEN_VERSION
+export SPLIT_VERSION=0.2.4
+export SPLIT_HOME="$RUNGBOOK_CACHE/tools/wasm-split-$SPLIT_VERSION"
 export TRUNK_HOME="$RUNGBOOK_CACHE/tools/trunk-$TRUNK_VERSION"
 export WASM_BINDGEN_HOME="$RUNGBOOK_CACHE/tools/wasm-bindgen-$WASM_BINDGEN_VERSION"
-export PATH="$TRUNK_HOME/bin:$WASM_BINDGEN_HOME/bin:$PWD/tests/node_modules/.bin:$PATH"
+export PATH="$TRUNK_HOME/bin:$SPLIT_HOME/bin:$WASM_BINDGEN_HOME/bin:$PWD/tests/node_modules/.bin:$PATH"
 
 first_of() {
     local name
@@ -26,8 +28,9 @@ export CHROMIUM CHROMEDRIVER
 export CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_RUNNER=wasm-bindgen-test-runner
 export WASM_BINDGEN_TEST_TIMEOUT="${WASM_BINDGEN_TEST_TIMEOUT:-300}"
 export WASM_BINDGEN_TEST_DRIVER_TIMEOUT="${WASM_BINDGEN_TEST_DRIVER_TIMEOUT:-30}"
-# Leptos compiles each nested view to a type of its own; erased, the app is a twentieth smaller.
-export CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_RUSTFLAGS="--cfg erase_components"
+# Leptos compiles each nested view to a type of its own; erased, the app is a twentieth smaller. The
+# relocations are what tools/split.mjs cuts the program by.
+export CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_RUSTFLAGS="--cfg erase_components -Clink-args=--emit-relocs"
 # trunk 0.21 takes NO_COLOR for a flag and stops at NO_COLOR=1.
 if [ -n "${NO_COLOR:-}" ]; then export NO_COLOR=true; fi
 

@@ -4,6 +4,7 @@ import { createHash } from "node:crypto";
 import { readFileSync, readdirSync, statSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
+import { split } from "./split.mjs";
 
 const WORKER = "worker.js";
 // Only the browser's own install sheet shows these, and it is shown with a network.
@@ -58,6 +59,7 @@ export function finish(dir) {
 if (process.argv[1] === fileURLToPath(import.meta.url)) {
   const dir = process.argv[2] ?? process.env.TRUNK_STAGING_DIR;
   if (!dir) throw new Error("which folder? node tools/offline.mjs FOLDER");
+  if (!process.argv[2]) split(dir);
   const { version, files } = finish(dir);
   console.log(`offline copy ${version}: ${files.length} files`);
 }

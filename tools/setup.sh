@@ -4,7 +4,7 @@
 set -euo pipefail
 : "${RUNGBOOK_CACHE:?run this as tools/env.sh tools/setup.sh all}"
 
-steps=(rust node_packages crates wasm_bindgen trunk_tool)
+steps=(rust node_packages crates wasm_bindgen splitter trunk_tool)
 if [ "${1:-all}" = all ]; then steps+=(rust_checks browser); fi
 step=0
 
@@ -86,6 +86,17 @@ wasm_bindgen() {
     say "wasm-bindgen $version: building, about 3 minutes the first time"
     CARGO_PROFILE_RELEASE_OPT_LEVEL=1 \
         cargo install --root "$WASM_BINDGEN_HOME" "wasm-bindgen-cli@$version"
+}
+
+splitter() {
+    # The tool does not tell its version; its folder does.
+    if has wasm-split-cli; then
+        say "wasm-split-cli $SPLIT_VERSION: ready"
+        return
+    fi
+    say "wasm-split-cli $SPLIT_VERSION: building, about a minute the first time"
+    CARGO_PROFILE_RELEASE_OPT_LEVEL=1 \
+        cargo install --locked --root "$SPLIT_HOME" --features build-binary "wasm_split_cli_support@$SPLIT_VERSION"
 }
 
 trunk_tool() {

@@ -70,7 +70,7 @@ pub(super) fn classes() -> AnyView {
 
 pub(super) fn open_file(shell: Shell, file: File) {
     read_file(file, limits::FILE_BYTES, move |text| match text {
-        Some(text) => shell.open_text(&text),
+        Some(text) => shell.open_text(text),
         None => shell.refuse("This file can't be read, or is larger than any class.".to_owned()),
     });
 }

@@ -7,6 +7,7 @@ mod done;
 mod hand_out;
 mod hearing;
 mod history;
+mod later;
 mod launch;
 mod live;
 mod offline;
@@ -17,6 +18,7 @@ mod text;
 use std::sync::Arc;
 
 use leptos::prelude::*;
+use leptos::task::spawn_local;
 
 use crate::cue::Ways;
 use crate::device::{Store, StoredClass, instant, instant_text, listen_window};
@@ -53,17 +55,10 @@ struct Opened {
 }
 
 impl Opened {
-    /// Reads a class from the text of a link or of a file.
-    fn read(source: &str) -> Result<Opened, String> {
-        let source = source.trim();
-        let (plan, link) = if source.starts_with('{') {
-            let plan = Plan::from_json(source).map_err(|e| e.to_string())?;
-            let link = link::encode(&plan);
-            (plan, link)
-        } else {
-            let plan = link::decode(source).map_err(|e| e.to_string())?;
-            (plan, source.to_owned())
-        };
+    /// Reads a class from the text of a link.
+    fn read(link: &str) -> Result<Opened, String> {
+        let link = link.trim();
+        let plan = link::decode(link).map_err(|e| e.to_string())?;
         Ok(Opened {
             timeline: Arc::new(Timeline::new(&plan)),
             link: link.into(),
@@ -168,15 +163,21 @@ impl Shell {
     }
 
     /// Opens the text of a file, or says why it can't be.
-    fn open_text(self, source: &str) {
-        match Opened::read(source) {
-            Ok(opened) => self.open(opened),
-            Err(message) => self.refuse(message),
-        }
+    fn open_text(self, text: String) {
+        spawn_local(async move {
+            let link = later::link_of_file(text).await;
+            match link.map_err(|e| e.0).and_then(|link| Opened::read(&link)) {
+                Ok(opened) => self.open(opened),
+                Err(message) => self.refuse(message),
+            }
+        });
     }
 
     /// Opens an address that carries a plan, or its link text alone, or whatever else was pasted.
     fn open_link(self, text: &str) {
+        if text.trim_start().starts_with('{') {
+            return self.open_text(text.to_owned());
+        }
         let found = Fragment::read(text);
         let opened = Opened::read(found.plan.as_deref().unwrap_or(text));
         let at = found.at.as_deref().map(|at| instant(at).ok_or(at));
@@ -253,8 +254,8 @@ pub fn App() -> impl IntoView {
         (Screen::Brief, Some(opened)) => brief::brief(&opened),
         (Screen::Class, Some(opened)) => class::class(&opened),
         (Screen::Done, Some(opened)) => done::done(&opened),
-        (Screen::HandOut, Some(opened)) => hand_out::hand_out(&opened),
-        (Screen::History, _) => history::history(),
+        (Screen::HandOut, Some(opened)) => later::screen(later::hand_out(opened)),
+        (Screen::History, _) => later::screen(later::history()),
         _ => classes::classes(),
     })
 }

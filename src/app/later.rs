@@ -1,0 +1,101 @@
+//! What a member's first visit does not download: it comes in modules of their own when it is asked
+//! for, and is precached with the rest.
+//!
+//! The build cuts the program at the functions that stand here (`tools/split.mjs`); on a phone each
+//! is the same function after a fetch. Whatever only they reach is in their modules.
+
+// What the macro writes declares an import of the module and its export, each with the other's type.
+#![allow(unsafe_code)]
+
+use leptos::prelude::*;
+use leptos::reactive::computed::ScopedFuture;
+use leptos::task::spawn_local;
+use wasm_split_helpers::SplitLoaderError;
+
+use super::live::{button, nothing, part};
+use super::{Opened, hand_out, history, shell};
+use crate::link;
+use crate::plan::Plan;
+
+/// Why something did not come, or what was wrong with what it was given.
+pub(super) struct Trouble(pub String);
+
+impl From<SplitLoaderError> for Trouble {
+    fn from(_: SplitLoaderError) -> Self {
+        Trouble(
+            "This part of the app is not on the phone yet. Try again with a network.".to_owned(),
+        )
+    }
+}
+
+/// Functions that come later, each with the module it comes in. A build with debug assertions is
+/// never cut: its tests load one file.
+macro_rules! later {
+    ($($(#[$about:meta])* $part:ident fn $name:ident($($arg:ident: $of:ty),*) -> $to:ty $body:block)+) => { $(
+        $(#[$about])*
+        #[cfg(not(debug_assertions))]
+        #[wasm_split_helpers::wasm_split($part, fallible)]
+        pub(super) fn $name($($arg: $of),*) -> Result<$to, Trouble> $body
+
+        $(#[$about])*
+        #[cfg(debug_assertions)]
+        pub(super) async fn $name($($arg: $of),*) -> Result<$to, Trouble> $body
+    )+ };
+}
+
+later! {
+    /// The link text of a plan file.
+    desk fn link_of_file(text: String) -> String {
+        let plan = Plan::from_json(text.trim()).map_err(|e| Trouble(e.to_string()))?;
+        Ok(link::encode(&plan))
+    }
+
+    desk fn hand_out(opened: Opened) -> AnyView {
+        Ok(hand_out::hand_out(&opened))
+    }
+
+    desk fn history() -> AnyView {
+        Ok(history::history())
+    }
+}
+
+/// Shows a screen as soon as it is there.
+pub(super) fn screen(
+    view: impl Future<Output = Result<AnyView, Trouble>> + Send + 'static,
+) -> AnyView {
+    let there = RwSignal::new(false);
+    let came = StoredValue::new_local(None);
+    // Its signals and effects belong to where it is shown.
+    let view = ScopedFuture::new(view);
+    spawn_local(async move {
+        let view = view.await;
+        // Who left in the meantime has nothing to show it in.
+        if came.try_set_value(Some(view)).is_none() {
+            there.set(true);
+        }
+    });
+    part(move || {
+        if !there.get() {
+            return nothing();
+        }
+        match came.try_update_value(Option::take).flatten() {
+            Some(Ok(view)) => view,
+            Some(Err(trouble)) => missing(trouble),
+            None => nothing(),
+        }
+    })
+    .into_any()
+}
+
+fn missing(trouble: Trouble) -> AnyView {
+    let shell = shell();
+    view! {
+        <main class="page">
+            <p class="problem" role="alert" data-testid="missing">{trouble.0}</p>
+            <div class="row">
+                {button("", "", "All classes", move || shell.to_classes())}
+            </div>
+        </main>
+    }
+    .into_any()
+}

@@ -1,0 +1,50 @@
+// Cuts the built program into what a member's first visit needs and the modules that come when they are
+// asked for (src/app/later.rs marks them), and puts the files in the place of trunk's own.
+import { execFileSync } from "node:child_process";
+import { createHash } from "node:crypto";
+import { copyFileSync, mkdirSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
+import { join } from "node:path";
+
+// What rustc's wasm32-unknown-unknown has on. The parts do not carry the list that the program had.
+const FEATURES = ["bulk-memory", "bulk-memory-opt", "multivalue", "mutable-globals", "nontrapping-float-to-int", "reference-types", "sign-ext"];
+
+const run = (command, ...args) => execFileSync(command, args, { stdio: ["ignore", "ignore", "inherit"] });
+
+/** Replaces trunk's script and module in `dir` by ours. */
+export function split(dir) {
+  const target = process.env.CARGO_TARGET_DIR ?? "target";
+  const program = join(target, "wasm32-unknown-unknown/app/rungbook.wasm");
+  const work = join(target, "split");
+  rmSync(work, { recursive: true, force: true });
+  const [parts, bound] = [join(work, "parts"), join(work, "bound")];
+  mkdirSync(parts, { recursive: true });
+
+  // One hash names all of them: they refer to each other in a ring.
+  const hash = createHash("sha256").update(readFileSync(program)).digest("hex").slice(0, 16);
+  const name = `rungbook-${hash}`;
+  run("wasm-split-cli", program, parts, "--out-name", name);
+  run("wasm-bindgen", join(parts, `${name}.wasm`), "--target", "web", "--no-typescript", "--keep-lld-exports", "--out-dir", bound, "--out-name", name);
+
+  for (const file of readdirSync(dir)) if (/^rungbook-.*\.(js|wasm)$/.test(file)) rmSync(join(dir, file));
+  const smaller = (from, to) =>
+    run("wasm-opt", "-Oz", "--strip-producers", "--strip-target-features", "--strip-debug", ...FEATURES.map((on) => `--enable-${on}`), from, "-o", join(dir, to));
+  smaller(join(bound, `${name}_bg.wasm`), `${name}_bg.wasm`);
+
+  // The two scripts name each other, and the second one the parts. The name of an import inside the wasm stays.
+  const link = `parts-${hash}.js`;
+  const names = new Map([["__wasm_split.js", link]]);
+  for (const file of readdirSync(parts)) {
+    const part = file.match(/^(?:split_|chunk_)?(.*)\.wasm$/);
+    if (!part || file === `${name}.wasm`) continue;
+    names.set(file, `${file.replace(/\.wasm$/, "")}-${hash}.wasm`);
+    smaller(join(parts, file), names.get(file));
+  }
+  const renamed = (text) => [...names].reduce((text, [from, to]) => text.replace(new RegExp(`(from |URL\\()"\\./${from}"`, "g"), `$1"./${to}"`), text);
+  writeFileSync(join(dir, link), renamed(readFileSync(join(parts, "__wasm_split.js"), "utf8")));
+  writeFileSync(join(dir, `${name}.js`), renamed(readFileSync(join(bound, `${name}.js`), "utf8")));
+
+  const page = join(dir, "index.html");
+  const html = readFileSync(page, "utf8")
+    .replace(/rungbook-[0-9a-f]+(?=(_bg)?\.(js|wasm))/g, name);
+  writeFileSync(page, html);
+}
