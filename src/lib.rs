@@ -33,6 +33,7 @@ pub mod check;
 pub mod cue;
 pub mod demos;
 pub mod export;
+pub mod library;
 pub mod link;
 pub mod plan;
 pub mod run;

@@ -8,12 +8,15 @@
 //! | 1 to 3 | the length of what is packed, as a postcard varint: tells a cut link |
 //! | 4 | CRC-32 (ISO-HDLC), little-endian, of all other bytes: tells a damaged one |
 //! | rest | deflate (RFC 1951) with the preset dictionary of the version; what it holds is [`wire`]'s |
+//!
+//! Version 2 refers to the [library](crate::library) of moves ([`short`]); all else is the same.
 
 mod dictionary;
 mod digits;
 mod fragment;
 mod pack;
 mod qr;
+mod short;
 mod wire;
 
 use core::fmt;
@@ -21,13 +24,16 @@ use core::fmt;
 use base64::Engine as _;
 use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 
-use crate::plan::{Plan, PlanError, limits};
+use crate::library::Library;
+use crate::plan::{Kit, Move, Plan, PlanError, limits};
 
 pub use fragment::{Fragment, is_instant, join};
 pub use qr::{Qr, qr};
 
-/// The version of the form that [`encode`] writes.
+/// The version of the form that says everything itself.
 const VERSION: u8 = 1;
+/// The version that refers to the library of moves.
+const SHORT: u8 = 2;
 const CRC_BYTES: usize = 4;
 /// Characters of a link text before it is read at all: more than any plan within the limits needs.
 const MOST_CHARS: usize = limits::JSON_BYTES / 3 * 4 + 64;
@@ -52,6 +58,8 @@ pub enum LinkError {
     Newer,
     /// It is longer than any link of a plan.
     TooLong,
+    /// It refers to the library of moves, and was read without it: [`decode_with`].
+    Library,
     /// It arrived whole, but its plan can't be used.
     Plan(PlanError),
 }
@@ -77,6 +85,9 @@ impl fmt::Display for LinkError {
             ),
             LinkError::TooLong => f.write_str(
                 "This link is longer than any class needs. Ask the coach for the link again.",
+            ),
+            LinkError::Library => f.write_str(
+                "This link needs the library of moves, which is not on this phone yet. Open it again with a network.",
             ),
             LinkError::Plan(e) => write!(f, "The class in this link can't be used. {e}"),
         }
@@ -123,8 +134,74 @@ fn checksum(head: &[u8], body: &[u8]) -> [u8; CRC_BYTES] {
 /// ```
 #[must_use]
 pub fn encode(plan: &Plan) -> String {
-    let body = pack::deflate(&wire::write(plan));
-    let mut bytes = vec![VERSION];
+    sealed(VERSION, &wire::write(plan))
+}
+
+/// Like [`encode`], and refers to the library of moves where that is shorter.
+///
+/// ```
+/// use rungbook::library::Library;
+/// use rungbook::link::{decode_with, encode, encode_with};
+/// use rungbook::plan::{Block, BlockKind, Entry, Plan};
+///
+/// let library = Library::shipped();
+/// let mut plan = Plan { title: "Bridges".into(), ..Plan::default() };
+/// let at = library.moves.iter().position(|known| &*known.id == "glute-bridge").unwrap();
+/// let steps = vec![Entry::of(&library.bring(at, &mut plan).unwrap())];
+/// plan.blocks.push(Block { work: 30.into(), ..Block::new(BlockKind::Flow { steps }) });
+///
+/// let link = encode_with(&plan, &library);
+/// assert!(link.len() * 2 < encode(&plan).len());
+/// assert_eq!(decode_with(&link, &library), Ok(plan));
+/// ```
+#[must_use]
+pub fn encode_with(plan: &Plan, library: &Library) -> String {
+    let whole = encode(plan);
+    let short = sealed(SHORT, &short::write(plan, library));
+    if short.len() < whole.len() {
+        short
+    } else {
+        whole
+    }
+}
+
+/// Whether a link text refers to the library of moves, by its first byte.
+///
+/// ```
+/// assert!(rungbook::link::refers("AtABbg"));
+/// assert!(!rungbook::link::refers("AdABbg"));
+/// ```
+#[must_use]
+pub fn refers(text: &str) -> bool {
+    let text = text.trim_start();
+    if text.starts_with(|c: char| c.is_ascii_digit()) {
+        return digits::from_digits(text.trim_end()).is_some_and(|text| refers(&text));
+    }
+    // 2 as the first of three bytes: six bits of 0, then 10 and four bits of the next.
+    matches!(text.as_bytes(), [b'A', b'g'..=b'v', ..])
+}
+
+/// Packs kit and moves, as the library is kept.
+#[must_use]
+pub fn pack_moves(kit: &[Kit], moves: &[Move]) -> Vec<u8> {
+    pack::deflate(&wire::write(&Plan {
+        kit: kit.to_vec(),
+        moves: moves.to_vec(),
+        ..Plan::default()
+    }))
+}
+
+/// The kit and the moves that were packed.
+#[must_use]
+pub fn unpack_moves(packed: &[u8]) -> Option<(Vec<Kit>, Vec<Move>)> {
+    const MOST_BYTES: usize = 1 << 20;
+    let plan = wire::read(&pack::inflate(packed, MOST_BYTES)?, &mut ()).ok()?;
+    Some((plan.kit, plan.moves))
+}
+
+fn sealed(version: u8, payload: &[u8]) -> String {
+    let body = pack::deflate(payload);
+    let mut bytes = vec![version];
     wire::varint(body.len() as u32, &mut bytes);
     let crc = checksum(&bytes, &body);
     bytes.extend(crc);
@@ -142,6 +219,14 @@ pub fn encode(plan: &Plan) -> String {
 /// # Errors
 /// What is wrong with the text, or with the plan in it; see [`LinkError`].
 pub fn decode(text: &str) -> Result<Plan, LinkError> {
+    decode_with(text, &Library::default())
+}
+
+/// Like [`decode`], for links that refer to the library too.
+///
+/// # Errors
+/// As [`decode`]. A link that refers to what a later library has is [`LinkError::Newer`].
+pub fn decode_with(text: &str, library: &Library) -> Result<Plan, LinkError> {
     if text.len() > MOST_CHARS {
         return Err(LinkError::TooLong);
     }
@@ -155,15 +240,26 @@ pub fn decode(text: &str) -> Result<Plan, LinkError> {
     } else {
         text
     };
-    let payload = {
+    let (refers, payload) = {
         let (body, crc, head) = open(&text)?;
         if checksum(&head, &body) != crc {
             return Err(LinkError::Damaged);
         }
-        pack::inflate(&body, limits::JSON_BYTES).ok_or(LinkError::Damaged)?
+        let short = head.first() == Some(&SHORT);
+        if short && library.moves.is_empty() {
+            return Err(LinkError::Library);
+        }
+        let payload = pack::inflate(&body, limits::JSON_BYTES).ok_or(LinkError::Damaged)?;
+        (short, payload)
     };
-    let plan = wire::read(&payload).map_err(|e| match e {
+    let plan = if refers {
+        short::read(&payload, library)
+    } else {
+        wire::read(&payload, &mut ())
+    };
+    let plan = plan.map_err(|e| match e {
         wire::WireError::Damaged => LinkError::Damaged,
+        wire::WireError::Newer => LinkError::Newer,
         wire::WireError::Plan(e) => LinkError::Plan(e),
     })?;
     drop(payload);
@@ -189,9 +285,9 @@ fn open(text: &str) -> Result<Opened, LinkError> {
         }
     };
     match bytes.first() {
-        Some(&VERSION) => {}
+        Some(&(VERSION | SHORT)) => {}
         // Later versions count up; anything else never was ours.
-        Some(2..=9) => return Err(LinkError::Newer),
+        Some(3..=9) => return Err(LinkError::Newer),
         _ => return Err(LinkError::Foreign),
     }
     let (len, used) = wire::take_varint(&bytes[1..]).ok_or(LinkError::Foreign)?;
@@ -223,7 +319,7 @@ fn looks_like_ours(text: &str) -> bool {
     let start = text.get(..4).unwrap_or_default();
     URL_SAFE_NO_PAD
         .decode(start)
-        .is_ok_and(|bytes| bytes.first() == Some(&VERSION))
+        .is_ok_and(|bytes| matches!(bytes.first(), Some(&(VERSION | SHORT))))
 }
 
 #[cfg(test)]

@@ -27,9 +27,11 @@ pub(super) enum WireError {
     Damaged,
     /// They pass a limit.
     Plan(PlanError),
+    /// They refer to what a later library has.
+    Newer,
 }
 
-type Result<T> = core::result::Result<T, WireError>;
+pub(super) type Result<T> = core::result::Result<T, WireError>;
 
 #[derive(Serialize, Deserialize)]
 struct PlanHead {
@@ -165,6 +167,12 @@ impl Writer {
 
 /// Writes a plan.
 pub(super) fn write(plan: &Plan) -> Vec<u8> {
+    write_as(plan, plan)
+}
+
+/// Writes a plan with some of its kit and moves, and their ids, left out; `whole` is what references
+/// are looked up in.
+pub(super) fn write_as(plan: &Plan, whole: &Plan) -> Vec<u8> {
     let mut w = Writer::default();
     w.head(&PlanHead {
         revision: plan.revision,
@@ -190,10 +198,10 @@ pub(super) fn write(plan: &Plan) -> Vec<u8> {
         w.texts(&kit.instead);
     }
     for one in &plan.moves {
-        write_move(&mut w, plan, one);
+        write_move(&mut w, whole, one);
     }
     for block in &plan.blocks {
-        write_block(&mut w, plan, block);
+        write_block(&mut w, whole, block);
     }
     let mut bytes = Vec::new();
     varint(w.numbers.len() as u32, &mut bytes);
@@ -469,8 +477,23 @@ fn word<W: Word>(bits: u32) -> Result<W> {
     W::from_index(bits as u8).ok_or(WireError::Damaged)
 }
 
+/// Puts back what a plan was written without.
+pub(super) trait Fill {
+    /// Into the kit, before the moves refer to it.
+    fn kit(&mut self, _: &mut [Kit]) -> Result<()> {
+        Ok(())
+    }
+    /// Into the moves, before the blocks refer to them.
+    fn moves(&mut self, _: &mut [Move]) -> Result<()> {
+        Ok(())
+    }
+}
+
+/// Nothing was left out.
+impl Fill for () {}
+
 /// Reads a plan. Only its form is judged here; `Plan::validate` judges the rest.
-pub(super) fn read(bytes: &[u8]) -> Result<Plan> {
+pub(super) fn read(bytes: &[u8], fill: &mut dyn Fill) -> Result<Plan> {
     let (len, used) = take_varint(bytes).ok_or(WireError::Damaged)?;
     let rest = &bytes[used..];
     if len as usize > rest.len() {
@@ -514,8 +537,10 @@ pub(super) fn read(bytes: &[u8]) -> Result<Plan> {
             instead: r.texts(instead)?,
         })
     })?;
+    fill.kit(&mut plan.kit)?;
     let moves = within("moves", "moves", head.moves, limits::MOVES)?;
     plan.moves = exactly(moves, || read_move(&mut r, &plan.kit))?;
+    fill.moves(&mut plan.moves)?;
     let blocks = within("blocks", "blocks", head.blocks, limits::BLOCKS)?;
     plan.blocks = exactly(blocks, || read_block(&mut r, &plan.moves))?;
     if !r.numbers.is_empty() || r.texts.next().is_some() {

@@ -1,0 +1,214 @@
+//! Common moves, written once by us: what a coach picks from, and what a short link refers to.
+//!
+//! The file `moves.json` is what is written; `moves.bin` is the same, packed as links pack, and what
+//! the app carries. The library is **append-only**: a link refers to a move by its place, so that an
+//! entry that was ever released is never changed, moved or taken out. A test holds the released ones.
+
+use crate::link;
+use crate::plan::{Kit, Level, Move, Plan, Word as _};
+
+/// Moves with the kit that they refer to.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Library {
+    /// The kit that the moves refer to, by id.
+    pub kit: Vec<Kit>,
+    /// The moves.
+    pub moves: Vec<Move>,
+}
+
+impl Library {
+    /// The library that ships with the app.
+    ///
+    /// ```
+    /// use rungbook::library::Library;
+    /// let library = Library::shipped();
+    /// assert!(library.moves.len() >= 80);
+    /// assert!(library.find("glute bridge").any(|(_, known)| known.name == "Glute bridge"));
+    /// ```
+    #[must_use]
+    pub fn shipped() -> Library {
+        // A test reads it; were it damaged all the same, there would be nothing to pick from.
+        link::unpack_moves(include_bytes!("moves.bin"))
+            .map(|(kit, moves)| Library { kit, moves })
+            .unwrap_or_default()
+    }
+
+    /// The moves that have all of the words, each with its place: in the name, the pattern, the
+    /// position, the kit, or a way. An empty text finds all.
+    pub fn find(&self, words: &str) -> impl Iterator<Item = (usize, &Move)> {
+        let words: Vec<String> = words.split_whitespace().map(str::to_lowercase).collect();
+        self.moves.iter().enumerate().filter(move |(_, known)| {
+            let said = said(known, &self.kit);
+            words.iter().all(|word| said.contains(word.as_str()))
+        })
+    }
+
+    /// Puts a move of the library into a plan, with the kit that it needs, unless the plan has one
+    /// with its id. Returns its id.
+    pub fn bring(&self, at: usize, plan: &mut Plan) -> Option<crate::plan::Id> {
+        let known = self.moves.get(at)?;
+        if plan.move_named(&known.id).is_none() {
+            let ways = known.options.iter().flat_map(|option| &option.kit);
+            for id in known.kit.iter().chain(ways) {
+                if plan.kit_named(id).is_none()
+                    && let Some(kit) = self.kit.iter().find(|kit| kit.id == *id)
+                {
+                    plan.kit.push(kit.clone());
+                }
+            }
+            plan.moves.push(known.clone());
+        }
+        Some(known.id.clone())
+    }
+}
+
+/// What a search looks through, in small letters.
+fn said(known: &Move, kit: &[Kit]) -> String {
+    let mut said = format!(
+        "{} {} {} {}",
+        known.name,
+        known.position.word(),
+        known.effort.word(),
+        known.impact.word()
+    );
+    let mut add = |word: &str| {
+        said.push(' ');
+        said.push_str(word);
+    };
+    if let Some(pattern) = known.pattern {
+        add(pattern.word());
+    }
+    for id in &known.kit {
+        if let Some(kit) = kit.iter().find(|kit| kit.id == *id) {
+            add(&kit.name);
+        }
+    }
+    if known.kit.is_empty() {
+        add("no kit");
+    }
+    if known.sided {
+        add("one-sided");
+    }
+    for option in &known.options {
+        if option.level != Level::Other {
+            add(&option.name);
+        }
+    }
+    said.to_lowercase()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::{Block, BlockKind, Entry};
+
+    /// The file, read by the reader of plans, a part at a time: together they are more than one plan may be.
+    fn file() -> Library {
+        let text = include_str!("moves.json");
+        let all: serde_json::Value = serde_json::from_str(text).unwrap();
+        let mut library = Library::default();
+        for some in all["moves"].as_array().unwrap().chunks(50) {
+            let plan = serde_json::json!({
+                "format": "rungbook-plan", "version": 1, "title": "Library",
+                "kit": all["kit"], "moves": some,
+                "blocks": [ { "kind": "flow", "work": 30, "steps": [ some[0]["id"] ] } ],
+            });
+            let (plan, warnings) = Plan::read(&plan.to_string()).unwrap();
+            assert_eq!(warnings, []);
+            library.kit = plan.kit;
+            library.moves.extend(plan.moves);
+        }
+        library
+    }
+
+    /// `RUNGBOOK_WRITE_LINKS=1 cargo test library` packs a changed file.
+    #[test]
+    fn what_ships_is_the_file() {
+        let file = file();
+        let path = format!("{}/src/library/moves.bin", env!("CARGO_MANIFEST_DIR"));
+        let packed = link::pack_moves(&file.kit, &file.moves);
+        if std::env::var_os("RUNGBOOK_WRITE_LINKS").is_some() {
+            std::fs::write(&path, &packed).unwrap();
+        }
+        assert!(
+            Library::shipped() == file,
+            "RUNGBOOK_WRITE_LINKS=1 cargo test library packs it"
+        );
+    }
+
+    /// Links refer to places: these 133 moves and 9 pieces of kit are out for good.
+    #[test]
+    fn what_was_released_never_changes() {
+        const MOVES: usize = 133;
+        const KIT: usize = 9;
+        let library = Library::shipped();
+        let released = link::pack_moves(&library.kit[..KIT], &library.moves[..MOVES]);
+        let unpacked = link::unpack_moves(&released).unwrap();
+        let mut plan = Plan::default();
+        (plan.kit, plan.moves) = unpacked;
+        assert_eq!(plan.digest(), 5_512_536_950_458_542_579, "append only");
+    }
+
+    #[test]
+    fn each_move_is_whole() {
+        let library = Library::shipped();
+        assert!(library.moves.len() >= 80);
+        for known in &library.moves {
+            let name = &known.name;
+            assert!(known.pattern.is_some(), "{name}: a pattern");
+            assert!(known.how.len() >= 25, "{name}: how");
+            assert!(known.notes.len() >= 2, "{name}: notes");
+            let has = |level| known.options.iter().any(|option| option.level == level);
+            assert!(has(Level::Easier), "{name}: an easier way");
+            // The first 18 are a demo's, which stand as they are.
+            let demo = library.moves.iter().position(|other| other == known) < Some(18);
+            if !demo && (has(Level::Harder) || known.impact == crate::plan::Impact::High) {
+                assert!(!known.caution.is_empty(), "{name}: a caution");
+            }
+            let same = library.moves.iter().filter(|other| other.name == *name);
+            assert_eq!(same.count(), 1, "{name}: once");
+        }
+    }
+
+    #[test]
+    fn a_search_finds_by_name_kit_and_pattern() {
+        let library = Library::shipped();
+        let names = |words: &str| -> Vec<_> {
+            library
+                .find(words)
+                .map(|(_, known)| known.name.clone())
+                .collect()
+        };
+        assert_eq!(names("").len(), library.moves.len());
+        assert!(names("PUSH-up").contains(&"Push-up".to_owned()));
+        assert!(
+            names("hinge kettlebell")
+                .iter()
+                .any(|name| name.contains("Kettlebell"))
+        );
+        assert!(names("seated stretch no kit").len() < names("stretch").len());
+        assert_eq!(names("no such move"), [""; 0]);
+    }
+
+    /// Any move can be brought into an empty class, which can then be run.
+    #[test]
+    fn a_move_brings_its_kit() {
+        let library = Library::shipped();
+        for at in 0..library.moves.len() {
+            let mut plan = Plan {
+                title: "One".into(),
+                ..Plan::default()
+            };
+            let id = library.bring(at, &mut plan).unwrap();
+            assert_eq!(library.bring(at, &mut plan), Some(id.clone()), "once");
+            assert_eq!(plan.moves.len(), 1);
+            plan.blocks.push(Block {
+                work: 30.into(),
+                ..Block::new(BlockKind::Flow {
+                    steps: vec![Entry::of(&id)],
+                })
+            });
+            assert_eq!(plan.validate(), Ok(vec![]));
+        }
+    }
+}
