@@ -35,6 +35,7 @@ pub mod demos;
 pub mod export;
 pub mod library;
 pub mod link;
+pub mod notation;
 pub mod plan;
 pub mod run;
 pub mod timeline;

@@ -1,4 +1,6 @@
 //! Links that refer to the library of moves.
+#![cfg(not(target_arch = "wasm32"))]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
 
 use proptest::prelude::*;
 use rungbook::library::Library;

@@ -1,0 +1,254 @@
+//! A plan as text.
+
+use core::fmt::Write as _;
+
+use super::escaped;
+use crate::library::Library;
+use crate::plan::{
+    Block, BlockKind, ByRound, Choice, DEFAULT_READY, Effort, Entry, Hand, Id, Impact, Kit, Move,
+    Part, Plan, Position, Sides, Word,
+};
+
+/// The text of a plan. Moves and kit that are the library's are named and not told again.
+///
+/// ```
+/// use rungbook::{library::Library, notation, plan::Plan};
+/// let library = Library::shipped();
+/// let plan = notation::read("class One\nflow\nwork 30\n- glute-bridge", &library)?;
+/// let text = notation::write(&plan, &library);
+/// assert!(text.contains("\nmove glute-bridge\n"));
+/// assert_eq!(notation::read(&text, &library)?, plan);
+/// # Ok::<(), notation::NotationError>(())
+/// ```
+#[must_use]
+pub fn write(plan: &Plan, library: &Library) -> String {
+    let mut w = Lines::default();
+    w.line(0, "class", &escaped(&plan.title));
+    w.unless_empty(0, "id", &plan.id);
+    if plan.revision != 0 {
+        w.line(0, "revision", &plan.revision.to_string());
+    }
+    w.unless_empty(0, "coach", &plan.coach);
+    w.unless_empty(0, "about", &plan.about);
+    if let Some(slot) = plan.slot {
+        w.line(0, "slot", &clock(slot));
+    }
+    if plan.ready != DEFAULT_READY {
+        w.line(0, "ready", &plan.ready.to_string());
+    }
+    if let Some(recording) = plan.recording {
+        w.line(0, "recording", &clock(recording));
+    }
+    if !plan.kit.is_empty() {
+        w.space();
+    }
+    for kit in &plan.kit {
+        write_kit(&mut w, kit, library);
+    }
+    for one in &plan.moves {
+        w.space();
+        write_move(&mut w, one, library);
+    }
+    for block in &plan.blocks {
+        w.space();
+        write_block(&mut w, block);
+    }
+    w.0
+}
+
+/// Seconds as `m:ss`.
+fn clock(seconds: u32) -> String {
+    format!("{}:{:02}", seconds / 60, seconds % 60)
+}
+
+#[derive(Default)]
+struct Lines(String);
+
+impl Lines {
+    fn line(&mut self, deep: usize, word: &str, says: &str) {
+        let gap = if says.is_empty() { "" } else { " " };
+        // Writing to a string can't fail.
+        let _ = writeln!(self.0, "{:deep$}{word}{gap}{says}", "", deep = deep * 2);
+    }
+
+    fn unless_empty(&mut self, deep: usize, word: &str, text: &str) {
+        if !text.is_empty() {
+            self.line(deep, word, &escaped(text));
+        }
+    }
+
+    fn each(&mut self, deep: usize, word: &str, texts: &[String]) {
+        for text in texts {
+            self.line(deep, word, &escaped(text));
+        }
+    }
+
+    fn space(&mut self) {
+        self.0.push('\n');
+    }
+
+    /// An id with the name that it has here.
+    fn named(&mut self, deep: usize, word: &str, id: &str, name: &str) {
+        self.line(deep, word, &format!("{id} = {}", escaped(name)));
+    }
+
+    fn numbers(&mut self, word: &str, list: &ByRound) {
+        if !list.is_empty() {
+            self.line(1, word, &numbers(list));
+        }
+    }
+}
+
+fn numbers(list: &ByRound) -> String {
+    let words: Vec<_> = list.0.iter().map(u32::to_string).collect();
+    words.join(" ")
+}
+
+fn ids(ids: &[Id]) -> String {
+    let words: Vec<&str> = ids.iter().map(|id| &**id).collect();
+    words.join(" ")
+}
+
+fn write_kit(w: &mut Lines, kit: &Kit, library: &Library) {
+    if library.kit.contains(kit) {
+        w.line(0, "kit", &kit.id);
+        return;
+    }
+    w.named(0, "kit", &kit.id, &kit.name);
+    w.each(1, "instead", &kit.instead);
+}
+
+fn write_move(w: &mut Lines, one: &Move, library: &Library) {
+    let known = library.moves.iter().find(|known| known.id == one.id);
+    // Only how long it is shown may differ: a list below a library move adds to the library's.
+    let same = known.is_some_and(|known| {
+        let mut known = known.clone();
+        known.demo = one.demo;
+        known == *one
+    });
+    if same {
+        w.line(0, "move", &one.id);
+        if one.demo > 0 {
+            w.line(1, "demo", &one.demo.to_string());
+        }
+        return;
+    }
+    w.named(0, "move", &one.id, &one.name);
+    if !one.kit.is_empty() {
+        w.line(1, "uses", &ids(&one.kit));
+    }
+    if one.sided {
+        w.line(1, "sided", "");
+    }
+    let mut is: Vec<&str> = Vec::new();
+    is.extend(one.pattern.map(Word::word));
+    if one.effort != Effort::default() {
+        is.push(one.effort.word());
+    }
+    if one.position != Position::default() {
+        is.push(one.position.word());
+    }
+    if one.impact != Impact::default() {
+        is.push(one.impact.word());
+    }
+    if !is.is_empty() {
+        w.line(1, "is", &is.join(" "));
+    }
+    if one.demo > 0 {
+        w.line(1, "demo", &one.demo.to_string());
+    }
+    w.unless_empty(1, "how", &one.how);
+    w.each(1, "note", &one.notes);
+    w.unless_empty(1, "caution", &one.caution);
+    for option in &one.options {
+        write_option(w, option);
+    }
+}
+
+fn write_option(w: &mut Lines, option: &Choice) {
+    w.named(1, option.level.word(), &option.id, &option.name);
+    w.each(2, "note", &option.notes);
+    if !option.kit.is_empty() {
+        w.line(2, "uses", &ids(&option.kit));
+    }
+    if option.switch_at_half {
+        w.line(2, "switch at half", "");
+    }
+}
+
+fn write_block(w: &mut Lines, block: &Block) {
+    w.line(0, block.kind.word(), &escaped(&block.name));
+    if block.part != Part::default() {
+        w.line(1, "part", block.part.word());
+    }
+    let times = match &block.kind {
+        BlockKind::Rounds { rounds, .. } => *rounds,
+        BlockKind::Sets { sets, .. } => *sets,
+        BlockKind::Window { times, .. } => *times,
+        BlockKind::Flow { .. } | BlockKind::Ladder { .. } | BlockKind::Interlude { .. } => 1,
+    };
+    if times != 1 {
+        w.line(1, "times", &times.to_string());
+    }
+    if let BlockKind::Ladder { direction, .. } = &block.kind
+        && *direction != Default::default()
+    {
+        w.line(1, "direction", direction.word());
+    }
+    if let BlockKind::Interlude { lasts, say } = &block.kind {
+        w.line(1, "lasts", &lasts.to_string());
+        w.unless_empty(1, "say", say);
+    }
+    w.numbers("work", &block.work);
+    w.numbers("rest", &block.rest);
+    w.numbers("break", &block.pause);
+    if block.sides != Sides::default() {
+        w.line(1, "sides", block.sides.word());
+    }
+    if block.change > 0 {
+        w.line(1, "change", &block.change.to_string());
+    }
+    if block.first_side != Hand::default() {
+        w.line(1, "first", block.first_side.word());
+    }
+    if block.after > 0 {
+        w.line(1, "after", &block.after.to_string());
+    }
+    if block.held {
+        w.line(1, "held", "");
+    }
+    let ladder = matches!(block.kind, BlockKind::Ladder { .. });
+    for list in block.lists() {
+        for (at, entry) in list.iter().enumerate() {
+            let sign = if ladder && at > 0 { "+" } else { "-" };
+            write_entry(w, sign, entry);
+        }
+    }
+}
+
+fn write_entry(w: &mut Lines, sign: &str, entry: &Entry) {
+    let mut says = entry.of.to_string();
+    let mut add = |word: &str, value: &str| {
+        let _ = write!(says, " {word} {value}");
+    };
+    if !entry.work.is_empty() {
+        add("work", &numbers(&entry.work));
+    }
+    if let Some(side) = entry.side {
+        add("side", side.word());
+    }
+    if let Some(sides) = entry.sides {
+        add("sides", sides.word());
+    }
+    if !entry.reps.is_empty() {
+        add("reps", &numbers(&entry.reps));
+    }
+    if let Some(effort) = entry.effort {
+        add("effort", effort.word());
+    }
+    w.line(1, sign, &says);
+    w.each(2, "note", &entry.notes);
+    for mark in &entry.marks {
+        w.line(2, "mark", &format!("{} {}", mark.at, escaped(&mark.say)));
+    }
+}
