@@ -4,7 +4,8 @@
 
 mod common;
 
-use rungbook::check::{Place, check, shares};
+use rungbook::check::{Place, Remedy, check, shares};
+use rungbook::library::Library;
 use rungbook::plan::{Pattern, Plan};
 use rungbook::timeline::Timeline;
 
@@ -24,11 +25,25 @@ fn found(rest: &str) -> Vec<String> {
 
 #[track_caller]
 fn trips(what: &str, rest: &str) {
-    let all = found(rest);
-    assert!(
-        all.iter().any(|one| one.contains(what)),
-        "no “{what}” in {all:?}"
-    );
+    let timeline = timeline(rest);
+    let all = check(&timeline);
+    let Some(one) = all.iter().find(|one| one.what.contains(what)) else {
+        panic!("no “{what}” in {all:?}");
+    };
+    // One touch puts it right, and leaves a plan that can be run.
+    match &one.remedy {
+        None | Some(Remedy::Fit) => {}
+        Some(remedy) => {
+            let mut plan = timeline.plan().clone();
+            remedy.apply(&mut plan, &Library::shipped());
+            assert_eq!(plan.validate(), Ok(vec![]), "{remedy:?}");
+            let still = check(&Timeline::new(&plan));
+            assert!(
+                still.iter().all(|other| other.what != one.what),
+                "{remedy:?} leaves {still:?}"
+            );
+        }
+    }
 }
 
 #[track_caller]

@@ -3,10 +3,14 @@
 //! Each says where, why it matters, and on whose word. Shares of patterns are counted, not judged.
 //! Only the plan is looked at; what a group needs, its coach knows.
 
+mod remedy;
 mod rules;
 
 use crate::plan::Pattern;
 use crate::timeline::Timeline;
+
+pub use remedy::Remedy;
+pub(crate) use remedy::entries_mut;
 
 /// How much weight a finding has.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -45,6 +49,8 @@ pub struct Finding {
     pub why: &'static str,
     /// On whose word.
     pub source: &'static str,
+    /// What puts it right at one touch, where something does.
+    pub remedy: Option<Remedy>,
 }
 
 /// Looks a class over. The most weighty findings come first.

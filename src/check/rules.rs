@@ -1,8 +1,8 @@
 //! The rules, one function each.
 
-use super::{Finding, Place, Weight};
+use super::{Finding, Place, Remedy, Weight};
 use crate::cue::{Ways, kit_to_fetch, speech_ms};
-use crate::plan::{BlockKind, Effort, Impact, Level, Move, Part, Position};
+use crate::plan::{BlockKind, Effort, Impact, Level, Move, Part, Position, Sides};
 use crate::timeline::{Segment, SegmentKind, Timeline};
 
 const COMMON: &str = "common practice, no source";
@@ -39,7 +39,15 @@ impl Found {
             what,
             why,
             source,
+            remedy: None,
         });
+    }
+
+    /// What puts the last one right.
+    fn remedy(&mut self, remedy: Remedy) {
+        if let Some(last) = self.0.last_mut() {
+            last.remedy = Some(remedy);
+        }
     }
 }
 
@@ -91,6 +99,7 @@ fn slot(timeline: &Timeline, found: &mut Found) {
             "The next one waits at the door. Shorten a break, a rest or a round.",
             COMMON,
         );
+        found.remedy(Remedy::Fit);
     } else if (slot - total) * 50 > slot {
         let what = format!("The class leaves {} of its slot.", length(slot - total));
         found.put(
@@ -100,6 +109,7 @@ fn slot(timeline: &Timeline, found: &mut Found) {
             "There is time for a longer break, a demo or a round.",
             COMMON,
         );
+        found.remedy(Remedy::Fit);
     }
 }
 
@@ -149,6 +159,11 @@ fn parts(timeline: &Timeline, found: &mut Found) {
                 )
             };
             found.put(Weight::Safety, Place::Class, what, why, ACSM);
+            let lasts = (wanted / 1000) as u32;
+            found.remedy(match part {
+                Part::WarmUp => Remedy::WarmUp { lasts },
+                _ => Remedy::CoolDown { lasts },
+            });
         }
     }
 }
@@ -170,6 +185,9 @@ fn water(timeline: &Timeline, found: &mut Found) {
                 "Put an interlude of 20 to 40 s before this.",
                 COMMON,
             );
+            found.remedy(Remedy::Water {
+                before: segment.block,
+            });
             return;
         }
     }
@@ -191,7 +209,30 @@ fn sides(timeline: &Timeline, found: &mut Found) {
             length(apart)
         );
         found.put(Weight::Class, Place::Move(at), what, "Sides that alternate want an even number of rounds; a side that is fixed wants its twin.", COMMON);
+        found.remedy(match odd_rounds(timeline, at) {
+            Some(block) => Remedy::EvenRounds { block },
+            None => Remedy::BothSides { of: at },
+        });
     }
+}
+
+/// The one block in which a move alternates over an odd number of rounds that can be one more.
+fn odd_rounds(timeline: &Timeline, of: usize) -> Option<usize> {
+    let plan = timeline.plan();
+    let id = &plan.moves.get(of)?.id;
+    plan.blocks.iter().position(|block| {
+        let (BlockKind::Rounds { rounds: times, .. } | BlockKind::Sets { sets: times, .. }) =
+            &block.kind
+        else {
+            return false;
+        };
+        times % 2 == 1
+            && block.entries().any(|entry| {
+                entry.of == *id
+                    && entry.side.is_none()
+                    && entry.sides.unwrap_or(block.sides) == Sides::Alternate
+            })
+    })
 }
 
 fn moves(timeline: &Timeline, found: &mut Found) {
@@ -218,6 +259,7 @@ fn moves(timeline: &Timeline, found: &mut Found) {
                 "Joints, pregnancy and neighbours below want a way that stays on the ground.",
                 COMMON,
             );
+            found.remedy(Remedy::EasierWay { of: at });
         } else if is_hard(known.effort) && !easier {
             let what = format!("“{name}” is hard, and has no easier way.");
             found.put(
@@ -227,6 +269,7 @@ fn moves(timeline: &Timeline, found: &mut Found) {
                 "Who is tired stops, where an easier way would keep them in.",
                 COMMON,
             );
+            found.remedy(Remedy::EasierWay { of: at });
         }
         let harder = known
             .options
@@ -244,6 +287,7 @@ fn moves(timeline: &Timeline, found: &mut Found) {
                 "Who goes harder should know when to stop.",
                 COMMON,
             );
+            found.remedy(Remedy::Caution { of: at });
         }
         if known.impact == Impact::High || (!known.kit.is_empty() && is_hard(known.effort)) {
             unwarmed(timeline, at, known, found);
@@ -277,6 +321,7 @@ fn unwarmed(timeline: &Timeline, at: usize, known: &Move, found: &mut Found) {
             "Put an easy move of the same pattern into the warm-up.",
             COMMON,
         );
+        found.remedy(Remedy::Warm { of: at });
     }
 }
 
@@ -314,6 +359,12 @@ fn neighbours(timeline: &Timeline, found: &mut Found) {
                 "Out of hard work that makes dizzy. Leave 5 s or more, or put something between.",
                 COMMON,
             );
+            let (block, lasts) = (after.block, 10);
+            found.remedy(if before.block == block {
+                Remedy::Rest { block, lasts }
+            } else {
+                Remedy::BreakBefore { block, lasts }
+            });
         }
     }
 }
@@ -362,6 +413,11 @@ fn stretches(timeline: &Timeline, found: &mut Found) {
         };
         let what = format!("{words} work goes on for {} without a rest.", length(lasts));
         found.put(Weight::Safety, Place::Block(block), what, "Published intervals are 4 min at most when vigorous, 30 s when all-out. Put a rest or easier work between.", "Helgerud et al. 2007; sprint intervals of the Wingate type");
+        // Within one work segment there is no place for a rest.
+        let whole = |s: &&Segment| s.is_work() && s.block == block && s.len_ms() == lasts;
+        if !timeline.segments().iter().any(|segment| whole(&segment)) {
+            found.remedy(Remedy::Rest { block, lasts: 10 });
+        }
     }
 }
 
@@ -386,6 +442,7 @@ fn kit(timeline: &Timeline, found: &mut Found) {
                 "Members fetch what is listed. Take it off the list.",
                 COMMON,
             );
+            found.remedy(Remedy::Unlist { kit: at });
         }
     }
     let mut last = None;
@@ -418,6 +475,10 @@ fn kit(timeline: &Timeline, found: &mut Found) {
                 "Give the block before a break after it, or put an interlude between.",
                 COMMON,
             );
+            found.remedy(Remedy::BreakBefore {
+                block: segment.block,
+                lasts: 15,
+            });
         }
     }
 }
@@ -479,6 +540,15 @@ fn words(timeline: &Timeline, found: &mut Found) {
                 "At 150 words a minute. Say less, or give it more time.",
                 "150 words a minute is a usual speaking rate",
             );
+            // Up to the next 5 s.
+            let lasts = (takes as u32).div_ceil(5000) * 5;
+            found.remedy(match place {
+                Place::Move(of) => Remedy::Demo { of, lasts },
+                _ => Remedy::Interlude {
+                    block: segment.block,
+                    lasts,
+                },
+            });
         }
     }
 }
