@@ -32,6 +32,7 @@
 pub mod check;
 pub mod cue;
 pub mod demos;
+pub mod draft;
 pub mod export;
 pub mod library;
 pub mod link;

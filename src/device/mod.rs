@@ -37,7 +37,7 @@ pub use media::{MediaKey, on_media_key, show_media};
 pub use offline::{Kept, Offline, OfflineState, is_installed, keep_storage};
 pub use settings::Settings;
 pub use share::{Shared, share};
-pub use store::{Shelf, Store, StoreError, StoredClass, StoredDone, StoredRun};
+pub use store::{Shelf, Store, StoreError, StoredClass, StoredDone, StoredDraft, StoredRun};
 pub use timer::Timer;
 pub use tones::play;
 pub use track::Track;

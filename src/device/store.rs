@@ -17,6 +17,8 @@ const RUN: &str = "rungbook/1/run";
 const CLASS: &str = "rungbook/1/class/";
 const DONE: &str = "rungbook/1/done/";
 const SETTINGS: &str = "rungbook/1/settings";
+const DRAFT: &str = "rungbook/1/draft/";
+const OWN_MOVES: &str = "rungbook/1/moves";
 
 /// Why something was not kept. Nothing that was kept before is lost by it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -122,6 +124,19 @@ pub struct StoredDone {
     pub plan: String,
     /// The run's log, as it writes itself.
     pub log: String,
+}
+
+/// A class that is being written.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct StoredDraft {
+    /// Names it.
+    pub key: String,
+    /// The instant of its last change.
+    pub edited: i64,
+    /// The digest of the plan that was handed out last.
+    pub given: Option<u64>,
+    /// The class, as plain text.
+    pub text: String,
 }
 
 /// The page's storage.
@@ -311,6 +326,71 @@ impl Store {
                 }
             }
         }
+    }
+
+    /// The classes that are being written, the last changed first.
+    #[must_use]
+    pub fn drafts(&self) -> Vec<StoredDraft> {
+        let Ok(shelf) = self.shelf() else {
+            return Vec::new();
+        };
+        let mut drafts: Vec<StoredDraft> = Vec::new();
+        for key in shelf.keys() {
+            let Some(draft) = key.strip_prefix(DRAFT).and_then(|key| self.draft(key)) else {
+                continue;
+            };
+            let at = drafts.iter().position(|other| other.edited < draft.edited);
+            drafts.insert(at.unwrap_or(drafts.len()), draft);
+        }
+        drafts
+    }
+
+    /// The class that is being written under a key.
+    #[must_use]
+    pub fn draft(&self, key: &str) -> Option<StoredDraft> {
+        let text = self.shelf().ok()?.get(&format!("{DRAFT}{key}")).ok()??;
+        let mut parts = text.splitn(3, '\n');
+        Some(StoredDraft {
+            key: key.to_owned(),
+            edited: parts.next()?.parse().ok()?,
+            given: parts.next()?.parse().ok(),
+            text: parts.next()?.to_owned(),
+        })
+    }
+
+    /// Keeps a class that is being written, in place of what was kept of it.
+    ///
+    /// # Errors
+    /// Why it is not kept.
+    pub fn keep_draft(&self, draft: &StoredDraft) -> Result<(), StoreError> {
+        let given = draft.given.map_or_else(String::new, |n| n.to_string());
+        let text = format!("{}\n{given}\n{}", draft.edited, draft.text);
+        self.shelf()?.put(&format!("{DRAFT}{}", draft.key), &text)
+    }
+
+    /// Forgets a class that is being written. Keeping it again is the undo.
+    pub fn remove_draft(&self, key: &str) {
+        if let Ok(shelf) = self.shelf() {
+            shelf.remove(&format!("{DRAFT}{key}"));
+        }
+    }
+
+    /// The coach's own moves, as plain text.
+    #[must_use]
+    pub fn own_moves(&self) -> String {
+        let text = self
+            .shelf()
+            .ok()
+            .and_then(|shelf| shelf.get(OWN_MOVES).ok());
+        text.flatten().unwrap_or_default()
+    }
+
+    /// Keeps the coach's own moves.
+    ///
+    /// # Errors
+    /// Why they are not kept.
+    pub fn keep_own_moves(&self, text: &str) -> Result<(), StoreError> {
+        self.shelf()?.put(OWN_MOVES, text)
     }
 
     /// What the member chose for all classes.

@@ -10,7 +10,7 @@ mod write;
 
 use core::fmt;
 
-pub use read::read;
+pub use read::{draft, read};
 pub use write::write;
 
 use crate::plan::{Level, Word as _};

@@ -21,6 +21,29 @@ type Result<T> = core::result::Result<T, NotationError>;
 /// # Errors
 /// The first thing that is wrong, with its line.
 pub fn read(text: &str, library: &Library) -> Result<Plan> {
+    let (plan, lines) = plan(text, library)?;
+    match plan.validate() {
+        Ok(_) => Ok(plan),
+        Err(e) => Err(lines.place(e)),
+    }
+}
+
+/// Reads the text of a draft, which may be unfinished.
+///
+/// ```
+/// use rungbook::{library::Library, notation};
+/// let draft = notation::draft("class\nladder Ladder", &Library::default())?;
+/// assert_eq!(draft.blocks[0].name, "Ladder");
+/// # Ok::<(), notation::NotationError>(())
+/// ```
+///
+/// # Errors
+/// The first line that says nothing, or names what is not there.
+pub fn draft(text: &str, library: &Library) -> Result<Plan> {
+    plan(text, library).map(|(plan, _)| plan)
+}
+
+fn plan(text: &str, library: &Library) -> Result<(Plan, Places)> {
     let mut reader = Reader {
         library,
         plan: Plan::default(),
@@ -42,11 +65,7 @@ pub fn read(text: &str, library: &Library) -> Result<Plan> {
         return Err(reader.wrong("there is no class", "Begin with “class” and its title."));
     }
     reader.bring()?;
-    let Reader { plan, lines, .. } = reader;
-    match plan.validate() {
-        Ok(_) => Ok(plan),
-        Err(e) => Err(lines.place(e)),
-    }
+    Ok((reader.plan, reader.lines))
 }
 
 /// The lines on which things stand.

@@ -1,0 +1,647 @@
+//! The steps of an editor. Each passes over a place that is not there.
+
+use crate::check::entries_mut;
+use crate::library::Library;
+use crate::plan::{Block, BlockKind, ByRound, Direction, Entry, Id, Kit, Move, Part, Plan, limits};
+use crate::timeline::{Segment, Timeline};
+
+/// A block to start from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Start {
+    /// Easy moves first.
+    WarmUp,
+    /// Rounds that grow by a rung.
+    Ladder,
+    /// The same moves a number of times.
+    Rounds,
+    /// Two moves back to back, a number of times.
+    Superset,
+    /// Work that grows and shrinks again.
+    Pyramid,
+    /// All sets of one move before the next.
+    Sets,
+    /// One after the other.
+    Flow,
+    /// All tasks within each time, at one's own pace.
+    Window,
+    /// Water, set-up, talk.
+    Water,
+    /// Short and hard, near the end.
+    Finisher,
+    /// Stretches last.
+    CoolDown,
+}
+
+impl Start {
+    /// All, in the order in which a coach looks for them.
+    pub const ALL: [Start; 11] = [
+        Start::WarmUp,
+        Start::Ladder,
+        Start::Rounds,
+        Start::Superset,
+        Start::Pyramid,
+        Start::Sets,
+        Start::Flow,
+        Start::Window,
+        Start::Water,
+        Start::Finisher,
+        Start::CoolDown,
+    ];
+
+    /// What it is called.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Start::WarmUp => "Warm-up",
+            Start::Ladder => "Ladder",
+            Start::Rounds => "Rounds",
+            Start::Superset => "Superset",
+            Start::Pyramid => "Pyramid",
+            Start::Sets => "Sets",
+            Start::Flow => "Flow",
+            Start::Window => "Window",
+            Start::Water => "Water",
+            Start::Finisher => "Finisher",
+            Start::CoolDown => "Cool-down",
+        }
+    }
+
+    /// The block, without moves. Its seconds are common practice, no source.
+    #[must_use]
+    pub fn block(self) -> Block {
+        let none = Vec::new;
+        let flow = || Block::new(BlockKind::Flow { steps: none() });
+        let rounds = |rounds| {
+            Block::new(BlockKind::Rounds {
+                moves: none(),
+                rounds,
+            })
+        };
+        let timed = |block: Block, work: &[u32], rest: u32, pause: u32| Block {
+            work: ByRound(work.to_vec()),
+            rest: rest.into(),
+            pause: if pause == 0 {
+                ByRound::default()
+            } else {
+                pause.into()
+            },
+            after: 20,
+            ..block
+        };
+        let block = match self {
+            Start::WarmUp => Block {
+                part: Part::WarmUp,
+                ..timed(flow(), &[30], 5, 0)
+            },
+            Start::Ladder => timed(
+                Block::new(BlockKind::Ladder {
+                    rungs: Vec::new(),
+                    direction: Direction::Up,
+                }),
+                &[30],
+                10,
+                20,
+            ),
+            Start::Rounds => timed(rounds(3), &[30], 10, 20),
+            Start::Superset => timed(rounds(3), &[30], 5, 20),
+            Start::Pyramid => timed(rounds(5), &[20, 30, 40, 30, 20], 10, 20),
+            Start::Sets => timed(
+                Block::new(BlockKind::Sets {
+                    moves: none(),
+                    sets: 3,
+                }),
+                &[30],
+                15,
+                20,
+            ),
+            Start::Flow => timed(flow(), &[30], 10, 0),
+            Start::Window => timed(
+                Block::new(BlockKind::Window {
+                    tasks: none(),
+                    times: 1,
+                }),
+                &[300],
+                30,
+                0,
+            ),
+            Start::Water => Block {
+                after: 10,
+                ..Block::new(BlockKind::Interlude {
+                    lasts: 30,
+                    say: "Sip some water.".into(),
+                })
+            },
+            Start::Finisher => Block {
+                part: Part::Finisher,
+                ..timed(rounds(3), &[20], 10, 10)
+            },
+            Start::CoolDown => Block {
+                part: Part::CoolDown,
+                after: 0,
+                change: 5,
+                ..timed(flow(), &[30], 5, 0)
+            },
+        };
+        Block {
+            name: self.name().into(),
+            ..block
+        }
+    }
+}
+
+/// Puts a block to start from into a plan, at a place.
+pub fn add_block(plan: &mut Plan, start: Start, at: usize) {
+    if plan.blocks.len() < limits::BLOCKS {
+        plan.blocks.insert(at.min(plan.blocks.len()), start.block());
+    }
+}
+
+/// Takes a block away.
+pub fn remove_block(plan: &mut Plan, at: usize) {
+    if at < plan.blocks.len() {
+        plan.blocks.remove(at);
+    }
+}
+
+/// Puts a copy of a block behind it.
+pub fn copy_block(plan: &mut Plan, at: usize) {
+    if plan.blocks.len() < limits::BLOCKS
+        && let Some(block) = plan.blocks.get(at).cloned()
+    {
+        plan.blocks.insert(at + 1, block);
+    }
+}
+
+/// Moves a block by one place, up (towards the start) or down.
+pub fn shift_block(plan: &mut Plan, at: usize, up: bool) {
+    shift(&mut plan.blocks, at, up);
+}
+
+fn shift<T>(list: &mut [T], at: usize, up: bool) {
+    let other = if up { at.checked_sub(1) } else { Some(at + 1) };
+    if let Some(other) = other
+        && at < list.len()
+        && other < list.len()
+    {
+        list.swap(at, other);
+    }
+}
+
+/// Splits a block in two: a flow, sets and a ladder by their entries, rounds and windows by their
+/// times, an interlude by its seconds. What is one stays one.
+pub fn split_block(plan: &mut Plan, at: usize) {
+    let Some(first) = plan.blocks.get(at) else {
+        return;
+    };
+    let mut first = first.clone();
+    let mut second = first.clone();
+    let halves = |count: u32| (count.div_ceil(2), count / 2);
+    match (&mut first.kind, &mut second.kind) {
+        (BlockKind::Flow { steps: one }, BlockKind::Flow { steps: two })
+        | (BlockKind::Sets { moves: one, .. }, BlockKind::Sets { moves: two, .. }) => {
+            *two = one.split_off(one.len().div_ceil(2));
+        }
+        (BlockKind::Ladder { rungs: one, .. }, BlockKind::Ladder { rungs: two, .. }) => {
+            *two = one.split_off(one.len().div_ceil(2));
+        }
+        (BlockKind::Rounds { rounds: one, .. }, BlockKind::Rounds { rounds: two, .. })
+        | (BlockKind::Window { times: one, .. }, BlockKind::Window { times: two, .. }) => {
+            (*one, *two) = halves(*one);
+            // Lists go by the round: the second half goes on where the first ends.
+            let done = *one as usize;
+            for list in [&mut second.work, &mut second.rest, &mut second.pause] {
+                let len = list.0.len().max(1);
+                list.0.rotate_left(done % len);
+            }
+        }
+        (BlockKind::Interlude { lasts: one, .. }, BlockKind::Interlude { lasts: two, .. }) => {
+            (*one, *two) = halves(*one);
+        }
+        _ => return,
+    }
+    let empty = match &second.kind {
+        BlockKind::Rounds { rounds: times, .. } | BlockKind::Window { times, .. } => *times == 0,
+        BlockKind::Interlude { lasts, .. } => *lasts == 0,
+        _ => second.lists().iter().all(Vec::is_empty),
+    };
+    if empty || plan.blocks.len() >= limits::BLOCKS {
+        return;
+    }
+    // Between the halves stands what stood between the rounds.
+    first.after = first.pause.at(1).max(first.rest.at(1));
+    plan.blocks[at] = first;
+    plan.blocks.insert(at + 1, second);
+}
+
+/// Gives a block another kind. Its entries come along: a ladder makes each a rung.
+pub fn set_kind(plan: &mut Plan, at: usize, kind: &str) {
+    let Some(block) = plan.blocks.get_mut(at) else {
+        return;
+    };
+    if block.kind.word() == kind {
+        return;
+    }
+    let entries: Vec<Entry> = block.entries().cloned().collect();
+    let times = match &block.kind {
+        BlockKind::Rounds { rounds: times, .. }
+        | BlockKind::Sets { sets: times, .. }
+        | BlockKind::Window { times, .. } => *times,
+        _ => 3,
+    };
+    block.kind = match kind {
+        "flow" => BlockKind::Flow { steps: entries },
+        "rounds" => BlockKind::Rounds {
+            moves: entries,
+            rounds: times,
+        },
+        "ladder" => BlockKind::Ladder {
+            rungs: entries.into_iter().map(|entry| vec![entry]).collect(),
+            direction: Direction::Up,
+        },
+        "sets" => BlockKind::Sets {
+            moves: entries,
+            sets: times,
+        },
+        "window" => BlockKind::Window {
+            // Tasks are shown with their counts; they have no seconds and no sides.
+            tasks: entries
+                .into_iter()
+                .map(|entry| Entry {
+                    work: ByRound::default(),
+                    side: None,
+                    sides: None,
+                    marks: Vec::new(),
+                    ..entry
+                })
+                .collect(),
+            times: 1,
+        },
+        "interlude" => BlockKind::Interlude {
+            lasts: 30,
+            say: String::new(),
+        },
+        _ => return,
+    };
+    // Keys that the kind does not have stay at their defaults.
+    let plain = Block::new(BlockKind::Flow { steps: Vec::new() });
+    if !block.has_breaks() {
+        block.pause = plain.pause;
+    }
+    if !block.has_sides() {
+        block.sides = plain.sides;
+        block.change = plain.change;
+        block.first_side = plain.first_side;
+    }
+    if let BlockKind::Interlude { .. } = block.kind {
+        block.work = ByRound::default();
+        block.rest = ByRound::default();
+    } else if block.work.is_empty() {
+        block.work = 30.into();
+    }
+}
+
+/// Puts a move at the end of a block; in a ladder as a rung of its own.
+pub fn add_entry(plan: &mut Plan, block: usize, id: &str) {
+    let Some(block) = plan.blocks.get_mut(block) else {
+        return;
+    };
+    let entry = Entry::of(id);
+    match &mut block.kind {
+        BlockKind::Ladder { rungs, .. } => rungs.push(vec![entry]),
+        BlockKind::Flow { steps: list }
+        | BlockKind::Rounds { moves: list, .. }
+        | BlockKind::Sets { moves: list, .. }
+        | BlockKind::Window { tasks: list, .. } => list.push(entry),
+        BlockKind::Interlude { .. } => {}
+    }
+}
+
+/// The nth entry of a block, counted through its rungs.
+#[must_use]
+pub fn entry(plan: &Plan, block: usize, nth: usize) -> Option<&Entry> {
+    plan.blocks.get(block)?.entries().nth(nth)
+}
+
+/// The nth entry of a block, to be changed.
+pub fn entry_mut(plan: &mut Plan, block: usize, nth: usize) -> Option<&mut Entry> {
+    entries_mut(plan.blocks.get_mut(block)?).nth(nth)
+}
+
+/// The rung of the nth entry, and its place in it.
+fn rung_of(rungs: &[Vec<Entry>], nth: usize) -> Option<(usize, usize)> {
+    let mut left = nth;
+    for (at, rung) in rungs.iter().enumerate() {
+        if left < rung.len() {
+            return Some((at, left));
+        }
+        left -= rung.len();
+    }
+    None
+}
+
+/// Takes the nth entry out of a block; a rung that is empty then goes too.
+pub fn remove_entry(plan: &mut Plan, block: usize, nth: usize) {
+    let Some(block) = plan.blocks.get_mut(block) else {
+        return;
+    };
+    match &mut block.kind {
+        BlockKind::Ladder { rungs, .. } => {
+            if let Some((rung, at)) = rung_of(rungs, nth) {
+                rungs[rung].remove(at);
+                rungs.retain(|rung| !rung.is_empty());
+            }
+        }
+        BlockKind::Flow { steps: list }
+        | BlockKind::Rounds { moves: list, .. }
+        | BlockKind::Sets { moves: list, .. }
+        | BlockKind::Window { tasks: list, .. } => {
+            if nth < list.len() {
+                list.remove(nth);
+            }
+        }
+        BlockKind::Interlude { .. } => {}
+    }
+}
+
+/// Moves the nth entry of a block by one place; in a ladder its whole rung.
+pub fn shift_entry(plan: &mut Plan, block: usize, nth: usize, up: bool) {
+    let Some(block) = plan.blocks.get_mut(block) else {
+        return;
+    };
+    match &mut block.kind {
+        BlockKind::Ladder { rungs, .. } => {
+            if let Some((rung, _)) = rung_of(rungs, nth) {
+                shift(rungs, rung, up);
+            }
+        }
+        BlockKind::Flow { steps: list }
+        | BlockKind::Rounds { moves: list, .. }
+        | BlockKind::Sets { moves: list, .. }
+        | BlockKind::Window { tasks: list, .. } => shift(list, nth, up),
+        BlockKind::Interlude { .. } => {}
+    }
+}
+
+/// Puts the nth entry of a ladder onto the rung before it, or, if it is there already, onto a rung
+/// of its own.
+pub fn join_entry(plan: &mut Plan, block: usize, nth: usize) {
+    let Some(BlockKind::Ladder { rungs, .. }) =
+        plan.blocks.get_mut(block).map(|block| &mut block.kind)
+    else {
+        return;
+    };
+    match rung_of(rungs, nth) {
+        Some((rung, 0)) if rung > 0 => {
+            let joining = rungs.remove(rung);
+            rungs[rung - 1].extend(joining);
+        }
+        Some((rung, at)) if at > 0 => {
+            let own = rungs[rung].split_off(at);
+            rungs.insert(rung + 1, own);
+        }
+        _ => {}
+    }
+}
+
+/// Puts one move in the place of another wherever it is used.
+pub fn replace_move(plan: &mut Plan, from: &str, to: &str) {
+    for block in &mut plan.blocks {
+        for entry in entries_mut(block) {
+            if &*entry.of == from {
+                entry.of = to.into();
+            }
+        }
+    }
+}
+
+/// Whether an entry uses a move.
+#[must_use]
+pub fn is_used(plan: &Plan, id: &str) -> bool {
+    let mut entries = plan.blocks.iter().flat_map(Block::entries);
+    entries.any(|entry| &*entry.of == id)
+}
+
+/// Takes out what nothing uses and what can be had again from where it came: moves and kit that are
+/// the library's. What the coach wrote stays.
+pub fn tidy(plan: &mut Plan, library: &Library) {
+    let used: Vec<bool> = plan
+        .moves
+        .iter()
+        .map(|one| is_used(plan, &one.id) || !library.moves.contains(one))
+        .collect();
+    let mut used = used.into_iter();
+    plan.moves.retain(|_| used.next().unwrap_or(true));
+    let needed: Vec<Id> = plan
+        .moves
+        .iter()
+        .flat_map(|one| {
+            one.kit
+                .iter()
+                .chain(one.options.iter().flat_map(|o| &o.kit))
+        })
+        .cloned()
+        .collect();
+    plan.kit
+        .retain(|kit| needed.contains(&kit.id) || !library.kit.contains(kit));
+}
+
+/// Adds an empty move of the coach's own and returns its id.
+pub fn new_move(plan: &mut Plan) -> Id {
+    let id = free_id("move", |id| plan.move_named(id).is_some());
+    plan.moves.push(Move {
+        id: id.clone(),
+        name: "New move".into(),
+        ..Move::default()
+    });
+    id
+}
+
+/// Adds an empty piece of kit.
+pub fn new_kit(plan: &mut Plan) {
+    let id = free_id("kit", |id| plan.kit_named(id).is_some());
+    plan.kit.push(Kit {
+        id,
+        name: "new kit".into(),
+        instead: Vec::new(),
+    });
+}
+
+/// The first of `word`, `word-2`, `word-3` and so on that is not taken.
+#[must_use]
+pub fn free_id(word: &str, taken: impl Fn(&str) -> bool) -> Id {
+    let mut id = word.to_owned();
+    let mut n = 1_u32;
+    while taken(&id) {
+        n += 1;
+        id = format!("{word}-{n}");
+    }
+    id.into()
+}
+
+/// Takes a piece of kit off the list, and off the moves that ask for it.
+pub fn remove_kit(plan: &mut Plan, at: usize) {
+    crate::check::Remedy::Unlist { kit: at }.apply(plan, &Library::default());
+}
+
+/// Milliseconds of each block, its demos and the break after it included; the time to get ready
+/// counts with the first one.
+#[must_use]
+pub fn block_lengths(timeline: &Timeline) -> Vec<i64> {
+    let mut lengths = vec![0; timeline.plan().blocks.len()];
+    for segment in timeline.segments() {
+        if let Some(length) = lengths.get_mut(segment.block) {
+            *length += Segment::len_ms(segment);
+        }
+    }
+    lengths
+}
+
+/// A block by itself, to be tried: with its moves and its kit, and a few seconds to get ready.
+#[must_use]
+pub fn trial(plan: &Plan, block: usize) -> Option<Plan> {
+    let block = plan.blocks.get(block)?.clone();
+    let name = if block.name.is_empty() {
+        block.kind.word().to_owned()
+    } else {
+        block.name.clone()
+    };
+    Some(Plan {
+        id: String::new(),
+        title: format!("Trying: {name}"),
+        slot: None,
+        recording: None,
+        ready: 5,
+        blocks: vec![block],
+        ..plan.clone()
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::notation;
+
+    fn plan(text: &str) -> Plan {
+        notation::read(&format!("class A\n{text}"), &Library::shipped()).unwrap()
+    }
+
+    fn entries(plan: &Plan, block: usize) -> Vec<Vec<String>> {
+        let lists = plan.blocks[block].lists().iter();
+        lists
+            .map(|list| list.iter().map(|entry| entry.of.to_string()).collect())
+            .collect()
+    }
+
+    /// Every start becomes a class that can be run as soon as it has a move.
+    #[test]
+    fn each_start_runs_with_a_move() {
+        for start in Start::ALL {
+            let mut plan = plan("flow\nwork 30\n- march");
+            add_block(&mut plan, start, 0);
+            add_entry(&mut plan, 0, "march");
+            assert_eq!(plan.validate(), Ok(vec![]), "{start:?}");
+            let lengths = block_lengths(&Timeline::new(&plan));
+            assert!(lengths.iter().all(|ms| *ms > 0), "{start:?}: {lengths:?}");
+        }
+    }
+
+    #[test]
+    fn a_split_takes_as_long_as_the_whole_where_nothing_else_stood_between() {
+        let check = |text: &str, blocks: usize| {
+            let mut plan = plan(text);
+            let before = Timeline::new(&plan).total_ms();
+            split_block(&mut plan, 0);
+            assert_eq!(plan.blocks.len(), blocks, "{text}");
+            assert_eq!(plan.validate(), Ok(vec![]));
+            assert_eq!(Timeline::new(&plan).total_ms(), before, "{text}");
+        };
+        check("flow\nwork 30\nrest 10\n- march, half, hinge", 2);
+        check("rounds\ntimes 5\nwork 20 30 40 30 20\nbreak 15\n- march", 2);
+        check("window\ntimes 4\nwork 60\nrest 20\n- march", 2);
+        check("flow\nwork 30\n- march\ninterlude\nlasts 30", 2);
+        // One round and one step can't be halved.
+        check("rounds\nwork 30\n- march", 1);
+    }
+
+    #[test]
+    fn blocks_are_moved_copied_and_removed() {
+        let mut plan = plan("flow A\nwork 30\n- march\nrounds B\nwork 30\n- half");
+        let names =
+            |plan: &Plan| -> String { plan.blocks.iter().map(|b| b.name.as_str()).collect() };
+        shift_block(&mut plan, 1, true);
+        assert_eq!(names(&plan), "BA");
+        shift_block(&mut plan, 0, true);
+        shift_block(&mut plan, 1, false);
+        assert_eq!(names(&plan), "BA");
+        copy_block(&mut plan, 0);
+        assert_eq!(names(&plan), "BBA");
+        remove_block(&mut plan, 2);
+        remove_block(&mut plan, 9);
+        assert_eq!(names(&plan), "BB");
+    }
+
+    #[test]
+    fn rungs_join_and_part() {
+        let mut plan = plan("ladder\nwork 30\n- march\n- half\n- hinge");
+        join_entry(&mut plan, 0, 1);
+        assert_eq!(entries(&plan, 0), [vec!["march", "half"], vec!["hinge"]]);
+        join_entry(&mut plan, 0, 1);
+        assert_eq!(entries(&plan, 0), [["march"], ["half"], ["hinge"]]);
+        shift_entry(&mut plan, 0, 2, true);
+        assert_eq!(entries(&plan, 0), [["march"], ["hinge"], ["half"]]);
+        remove_entry(&mut plan, 0, 1);
+        assert_eq!(entries(&plan, 0), [["march"], ["half"]]);
+        join_entry(&mut plan, 0, 0);
+        assert_eq!(entries(&plan, 0), [["march"], ["half"]]);
+    }
+
+    #[test]
+    fn a_kind_keeps_the_moves() {
+        let mut plan =
+            plan("rounds\ntimes 4\nwork 30\nbreak 10\nsides half\nchange 5\n- lunge, march");
+        for kind in ["ladder", "sets", "flow", "window", "rounds"] {
+            set_kind(&mut plan, 0, kind);
+            assert_eq!(plan.blocks[0].kind.word(), kind);
+            let all: Vec<_> = plan.blocks[0].entries().map(|e| &*e.of).collect();
+            assert_eq!(all, ["lunge", "march"], "{kind}");
+            assert_eq!(plan.validate(), Ok(vec![]), "{kind}");
+        }
+    }
+
+    #[test]
+    fn a_move_is_replaced_everywhere_and_what_the_library_has_goes() {
+        let library = Library::shipped();
+        let mut plan =
+            plan("move own = Own\nflow\nwork 30\n- goblet, own\nrounds\nwork 30\n- goblet, march");
+        assert!(plan.kit_named("bells").is_some());
+        replace_move(&mut plan, "goblet", "march");
+        assert!(!is_used(&plan, "goblet"));
+        tidy(&mut plan, &library);
+        assert!(plan.move_named("goblet").is_none());
+        assert!(plan.move_named("own").is_some());
+        assert_eq!(plan.kit, []);
+        assert_eq!(plan.validate(), Ok(vec![]));
+    }
+
+    #[test]
+    fn a_block_is_tried_by_itself() {
+        let plan = plan("flow\nwork 30\n- march\nrounds Two\nwork 20\n- goblet");
+        let trial = trial(&plan, 1).unwrap();
+        assert_eq!(trial.validate(), Ok(vec![]));
+        assert_eq!(trial.title, "Trying: Two");
+        assert_eq!(Timeline::new(&trial).total_ms(), 25_000);
+        assert_eq!(super::trial(&plan, 2), None);
+    }
+
+    #[test]
+    fn ids_are_free() {
+        let mut plan = plan("flow\nwork 30\n- march");
+        assert_eq!(&*new_move(&mut plan), "move");
+        assert_eq!(&*new_move(&mut plan), "move-2");
+        new_kit(&mut plan);
+        new_kit(&mut plan);
+        assert_eq!(&*plan.kit[1].id, "kit-2");
+        remove_kit(&mut plan, 0);
+        assert_eq!(plan.kit.len(), 1);
+    }
+}
