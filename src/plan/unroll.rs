@@ -536,7 +536,7 @@ impl<'a> Walk<'a, '_> {
 }
 
 /// An entry's own list where it has one, else the block's.
-pub(super) fn own_or<'a>(own: &'a ByRound, block: &'a ByRound) -> &'a ByRound {
+pub(crate) fn own_or<'a>(own: &'a ByRound, block: &'a ByRound) -> &'a ByRound {
     if own.is_empty() { block } else { own }
 }
 
