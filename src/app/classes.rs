@@ -9,7 +9,7 @@ use super::history::to_history;
 use super::live::{button, nothing, part, touch};
 use super::offline::update_offer;
 use super::session::Unfinished;
-use super::{Opened, Shell, shell, text};
+use super::{Opened, Screen, Shell, shell, text};
 use crate::demos::DEMOS;
 use crate::device::{Store, StoredClass, chosen_file, read_file, save_file};
 use crate::plan::limits;
@@ -51,7 +51,10 @@ pub(super) fn classes() -> AnyView {
         >
             <header>
                 <h1>"Classes"</h1>
-                {to_history()}
+                <div class="row">
+                    {to_history()}
+                    {button("quiet", "to-desk", "Write a class", move || shell.screen.set(Screen::Desk))}
+                </div>
                 <p>"A coach hands out a link; this phone times the class. Nothing you do here leaves the phone."</p>
             </header>
             {error_line()}

@@ -21,7 +21,9 @@ pub(super) fn done(opened: &Opened) -> AnyView {
         return view! { <main class="page" data-testid="done">{to_classes()}</main> }.into_any();
     };
     let title = opened.title();
-    let heading = if record.reached_end {
+    let heading = if opened.trial {
+        "Tried"
+    } else if record.reached_end {
         "Done"
     } else {
         "Ended early"
@@ -45,6 +47,18 @@ pub(super) fn done(opened: &Opened) -> AnyView {
         view! { <tr><th scope="row">{what}</th>" "<td class="figure">{text::clock(ms)}</td></tr> }
             .into_any()
     };
+    let back = if opened.trial {
+        button("strong", "to-write", "Back to writing", move || {
+            shell.screen.set(Screen::Write);
+        })
+    } else {
+        view! {
+            {button("strong", "", "Back to this class", move || shell.screen.set(Screen::Brief))}
+            {to_classes()}
+            {history::to_history()}
+        }
+        .into_any()
+    };
     let pauses = (record.paused_ms > 0).then(|| row("Paused", record.paused_ms));
     view! {
         <main class="page done" data-testid="done">
@@ -67,11 +81,7 @@ pub(super) fn done(opened: &Opened) -> AnyView {
             {list("Before you came", "missed", missed)}
             {list(if record.reached_end { "Skipped" } else { "Skipped or not reached" }, "skipped", skipped)}
             <p class="small">"If something hurts tomorrow more than a muscle should, see a doctor before the next class."</p>
-            <div class="row">
-                {button("strong", "", "Back to this class", move || shell.screen.set(Screen::Brief))}
-                {to_classes()}
-                {history::to_history()}
-            </div>
+            <div class="row">{back}</div>
             {update_offer()}
         </main>
     }

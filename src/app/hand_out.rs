@@ -1,17 +1,18 @@
 //! What a coach hands out: the link, a code to scan, a calendar entry, files, the run sheet.
 
+use std::sync::Arc;
+
 use leptos::html::Input;
 use leptos::prelude::*;
 
 use super::live::{button, live, nothing, part};
-use super::{Opened, Screen, shell, text};
-use crate::check::{Weight, check, shares};
+use super::{Opened, Screen, library, shell, text};
+use crate::check::{Finding, Remedy, Weight, check};
 use crate::device::{
     Shared, instant_text, local_instant, local_text, print_page, save_file, share,
 };
 use crate::export::{Entry, calendar, captions, chapters, csv, segment_name, segment_rows};
-use crate::link::qr;
-use crate::plan::Word as _;
+use crate::link::{self, qr};
 use crate::timeline::Timeline;
 
 /// A code of a higher version is hard to scan from a screen at a distance.
@@ -20,6 +21,7 @@ const EASY_VERSION: u8 = 12;
 /// The screen.
 pub(super) fn hand_out(opened: &Opened) -> AnyView {
     let shell = shell();
+    let opened = &shortest(opened);
     let at = RwSignal::new(opened.at);
     let told = RwSignal::new(String::new());
     let field = NodeRef::<Input>::new();
@@ -57,6 +59,10 @@ pub(super) fn hand_out(opened: &Opened) -> AnyView {
         });
     };
     let starts = live(move || match at.get() {
+        Some(at) if at < shell.session.now() => format!(
+            "{} is in the past: who opens the link comes late to it, or finds it over.",
+            text::instant(at)
+        ),
         Some(at) => format!(
             "The link, the code and the calendar entry start it on {}.",
             text::instant(at)
@@ -74,7 +80,10 @@ pub(super) fn hand_out(opened: &Opened) -> AnyView {
     view! {
         <main class="page hand-out" data-testid="hand-out">
             <header>
-                {button("quiet", "to-brief", "Back to the class", move || shell.screen.set(Screen::Brief))}
+                <div class="row">
+                    {button("quiet", "to-brief", "Back to the class", move || shell.screen.set(Screen::Brief))}
+                    {super::later::write_button(opened)}
+                </div>
                 <h1>"Hand out"</h1>
                 <p dir="auto">{opened.title()}</p>
             </header>
@@ -136,40 +145,64 @@ pub(super) fn pass_on(opened: &Opened, told: impl FnOnce(&'static str) + 'static
     });
 }
 
-/// What a coach would want to know before the class goes out.
+/// What a coach would want to know before the class goes out, and how the work is shared.
 fn findings(opened: &Opened) -> AnyView {
-    let found = check(&opened.timeline);
-    let none = found
-        .is_empty()
-        .then(|| view! { <p data-testid="no-findings">"Nothing stands out. You know your group; this only knows the plan."</p> }.into_any());
+    view! {
+        {finding_list(&check(&opened.timeline), None)}
+        {super::write::shape(&opened.timeline)}
+    }
+    .into_any()
+}
+
+/// What puts a finding right.
+pub(super) type PutRight = Arc<dyn Fn(&Remedy) + Send + Sync>;
+
+/// Findings, each with what puts it right at one touch, where that can be done here.
+pub(super) fn finding_list(found: &[Finding], put_right: Option<PutRight>) -> AnyView {
+    if found.is_empty() {
+        return view! { <p data-testid="no-findings">"Nothing stands out. You know your group; this only knows the plan."</p> }
+            .into_any();
+    }
     let list = found
-        .into_iter()
+        .iter()
         .map(|one| {
-            let weight = match one.weight {
-                Weight::Safety => "Safety",
-                Weight::Class => "Class",
-                Weight::Comfort => "Comfort",
+            // Weight in words and in shape.
+            let (weight, mark) = match one.weight {
+                Weight::Safety => ("Safety", "finding safety"),
+                Weight::Class => ("Class", "finding"),
+                Weight::Comfort => ("Comfort", "finding comfort"),
             };
+            let remedy = one
+                .remedy
+                .clone()
+                .zip(put_right.clone())
+                .map(|(remedy, put_right)| {
+                    let words = remedy.words();
+                    button("", "remedy", words, move || put_right(&remedy))
+                });
             view! {
-                <li class="finding" data-testid="finding">
+                <li class=mark data-testid="finding">
                     <strong>{weight} ": "</strong>
-                    <span dir="auto">{one.what}</span>
+                    <span dir="auto">{one.what.clone()}</span>
                     <p>{one.why}</p>
                     <p class="small">{one.source}</p>
+                    {remedy}
                 </li>
             }
             .into_any()
         })
         .collect_view();
-    let shares: Vec<_> = shares(&opened.timeline)
-        .into_iter()
-        .map(|(pattern, ms)| format!("{} {}", pattern.word(), text::clock(ms)))
-        .collect();
-    let shares = (!shares.is_empty()).then(|| {
-        view! { <p class="small" data-testid="shares">"Work by pattern: " {shares.join(", ")}</p> }
-            .into_any()
-    });
-    view! { {none} <ul class="plain">{list}</ul> {shares} }.into_any()
+    view! { <ul class="plain">{list}</ul> }.into_any()
+}
+
+/// The class with the shorter of its links.
+fn shortest(opened: &Opened) -> Opened {
+    let link = link::encode_with(opened.plan(), library());
+    let mut opened = opened.clone();
+    if link.len() < opened.link.len() {
+        opened.link = link.into();
+    }
+    opened
 }
 
 fn calendar_of(opened: &Opened) -> String {

@@ -13,7 +13,8 @@ use leptos::task::spawn_local;
 use wasm_split_helpers::SplitLoaderError;
 
 use super::live::{button, nothing, part};
-use super::{Opened, hand_out, history, shell};
+use super::{LIBRARY, Opened, Shell, hand_out, history, shell, write};
+use crate::library::Library;
 use crate::link;
 use crate::plan::Plan;
 
@@ -50,13 +51,75 @@ later! {
         Ok(link::encode(&plan))
     }
 
-    desk fn hand_out(opened: Opened) -> AnyView {
+    desk fn hand_out_now(opened: Opened) -> AnyView {
         Ok(hand_out::hand_out(&opened))
     }
 
     desk fn history() -> AnyView {
         Ok(history::history())
     }
+
+    library fn library() -> Library {
+        Ok(Library::shipped())
+    }
+
+    write fn desk_now() -> AnyView {
+        Ok(write::desk())
+    }
+
+    write fn write_on_now(shell: Shell, opened: Opened) -> () {
+        write::write_on(shell, opened.plan());
+        Ok(())
+    }
+
+    write fn write_now(key: String) -> AnyView {
+        Ok(write::write(&key))
+    }
+}
+
+/// What is handed out of a class. With the library its link is shorter; it needs none.
+pub(super) async fn hand_out(opened: Opened) -> Result<AnyView, Trouble> {
+    let _ = bring_library().await;
+    hand_out_now(opened).await
+}
+
+/// The list of what is being written.
+pub(super) async fn desk() -> Result<AnyView, Trouble> {
+    bring_library().await?;
+    desk_now().await
+}
+
+/// The editor of a class.
+pub(super) async fn write(key: String) -> Result<AnyView, Trouble> {
+    bring_library().await?;
+    write_now(key).await
+}
+
+/// What takes a class to the editor.
+pub(super) fn write_button(opened: &Opened) -> AnyView {
+    let shell = shell();
+    let opened = opened.clone();
+    button("quiet", "write-on", "Write on from it", move || {
+        let opened = opened.clone();
+        spawn_local(async move {
+            let came = match bring_library().await {
+                Ok(()) => write_on_now(shell, opened).await,
+                Err(trouble) => Err(trouble),
+            };
+            if let Err(trouble) = came {
+                shell.fault.set(Some(trouble.0));
+            }
+        });
+    })
+}
+
+/// Fetches the library of moves, unless it is there.
+pub(super) async fn bring_library() -> Result<(), Trouble> {
+    if LIBRARY.get().is_none() {
+        // A second one that came meanwhile is the same.
+        let _ = LIBRARY.set(library().await?);
+    }
+    Ok(())
 }
 
 /// Shows a screen as soon as it is there.

@@ -14,14 +14,16 @@ mod offline;
 mod session;
 mod set_time;
 mod text;
+mod write;
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 
 use crate::cue::Ways;
 use crate::device::{Store, StoredClass, instant, instant_text, listen_window};
+use crate::library::Library;
 use crate::link::{self, Fragment};
 use crate::plan::Plan;
 use crate::timeline::Timeline;
@@ -42,6 +44,10 @@ enum Screen {
     History,
     /// What a coach hands out.
     HandOut,
+    /// The classes that are being written.
+    Desk,
+    /// The editor.
+    Write,
 }
 
 /// A class that was opened, laid out.
@@ -52,17 +58,32 @@ struct Opened {
     link: Arc<str>,
     /// The instant of time 0, for a class at a set instant.
     at: Option<i64>,
+    /// Only tried by who writes it: it is not put to what was done.
+    trial: bool,
+}
+
+/// The library of moves, once it is there.
+static LIBRARY: OnceLock<Library> = OnceLock::new();
+
+/// The library of moves; an empty one until it was asked for.
+fn library() -> &'static Library {
+    static NONE: Library = Library {
+        kit: Vec::new(),
+        moves: Vec::new(),
+    };
+    LIBRARY.get().unwrap_or(&NONE)
 }
 
 impl Opened {
     /// Reads a class from the text of a link.
     fn read(link: &str) -> Result<Opened, String> {
         let link = link.trim();
-        let plan = link::decode(link).map_err(|e| e.to_string())?;
+        let plan = link::decode_with(link, library()).map_err(|e| e.to_string())?;
         Ok(Opened {
             timeline: Arc::new(Timeline::new(&plan)),
             link: link.into(),
             at: None,
+            trial: false,
         })
     }
 
@@ -112,6 +133,8 @@ struct Shell {
     kept: RwSignal<Option<Kept>>,
     store: StoredValue<Store, LocalStorage>,
     session: Session,
+    /// The class that is being written, by its key.
+    writing: RwSignal<String>,
 }
 
 impl Shell {
@@ -179,8 +202,14 @@ impl Shell {
             return self.open_text(text.to_owned());
         }
         let found = Fragment::read(text);
-        let opened = Opened::read(found.plan.as_deref().unwrap_or(text));
-        let at = found.at.as_deref().map(|at| instant(at).ok_or(at));
+        let link = found.plan.as_deref().unwrap_or(text);
+        let (needed, link, at) = (link::refers(link), link.to_owned(), found.at);
+        self.with_library(needed, move || self.open_found(&link, at));
+    }
+
+    fn open_found(self, link: &str, at: Option<String>) {
+        let opened = Opened::read(link);
+        let at = at.as_deref().map(|at| instant(at).ok_or(at));
         match opened {
             Ok(mut opened) => {
                 opened.at = at.and_then(Result::ok);
@@ -194,6 +223,33 @@ impl Shell {
             }
             Err(message) => self.refuse(message),
         }
+    }
+
+    /// Whether what is kept here, or the page's address, can't be read without the library of moves.
+    fn needs_library(self) -> bool {
+        let address = window().location().hash().unwrap_or_default();
+        let link = Fragment::read(&address).plan.unwrap_or_default();
+        self.store.with_value(|store| {
+            link::refers(&link)
+                || store
+                    .classes()
+                    .iter()
+                    .any(|class| link::refers(&class.source))
+                || store.run().is_some_and(|run| link::refers(&run.plan))
+                || store.done().iter().any(|done| link::refers(&done.plan))
+        })
+    }
+
+    /// Does something, after the library of moves came where that is needed.
+    fn with_library(self, needed: bool, then: impl FnOnce() + 'static) {
+        if !needed || LIBRARY.get().is_some() {
+            return then();
+        }
+        spawn_local(async move {
+            // Where it does not come, what refers to it says so.
+            let _ = later::bring_library().await;
+            then();
+        });
     }
 
     /// Says why something was not opened. What is stored or open stays as it is.
@@ -236,11 +292,17 @@ pub fn App() -> impl IntoView {
         kept: RwSignal::new(None),
         session: Session::new(screen, store.clone()),
         store: StoredValue::new_local(store),
+        writing: RwSignal::new(String::new()),
     };
     provide_context(shell);
     offline::provide_offline();
-    shell.open_address();
-    launch::take_launches(shell);
+    // What is kept here may refer to the library too.
+    let ready = RwSignal::new(false);
+    shell.with_library(shell.needs_library(), move || {
+        shell.open_address();
+        launch::take_launches(shell);
+        ready.set(true);
+    });
     let hash = listen_window("hashchange", move |_| {
         // A link that arrives in mid-class waits: nobody loses a class to a touch in a chat.
         if shell.screen.get_untracked() != Screen::Class {
@@ -251,11 +313,14 @@ pub fn App() -> impl IntoView {
     on_cleanup(move || listeners.dispose());
 
     live::part(move || match (screen.get(), opened.get()) {
+        _ if !ready.get() => live::nothing(),
         (Screen::Brief, Some(opened)) => brief::brief(&opened),
         (Screen::Class, Some(opened)) => class::class(&opened),
         (Screen::Done, Some(opened)) => done::done(&opened),
         (Screen::HandOut, Some(opened)) => later::screen(later::hand_out(opened)),
         (Screen::History, _) => later::screen(later::history()),
+        (Screen::Desk, _) => later::screen(later::desk()),
+        (Screen::Write, _) => later::screen(later::write(shell.writing.get())),
         _ => classes::classes(),
     })
 }

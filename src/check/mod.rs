@@ -6,8 +6,8 @@
 mod remedy;
 mod rules;
 
-use crate::plan::Pattern;
-use crate::timeline::Timeline;
+use crate::plan::{Effort, Pattern};
+use crate::timeline::{Segment, Timeline};
 
 pub use remedy::Remedy;
 pub(crate) use remedy::entries_mut;
@@ -76,6 +76,14 @@ pub fn check(timeline: &Timeline) -> Vec<Finding> {
         list.extend(found.0.iter().filter(|one| one.weight == weight).cloned());
     }
     list
+}
+
+/// How hard a segment is meant to be: as its entry says, or its move.
+#[must_use]
+pub fn effort_of(timeline: &Timeline, segment: &Segment) -> Effort {
+    let own = timeline.entry_of(segment).and_then(|entry| entry.effort);
+    own.or(timeline.move_of(segment).map(|known| known.effort))
+        .unwrap_or_default()
 }
 
 /// Work in milliseconds by pattern, the most first; moves without a pattern are left out.

@@ -1,6 +1,6 @@
 //! The rules, one function each.
 
-use super::{Finding, Place, Remedy, Weight};
+use super::{Finding, Place, Remedy, Weight, effort_of as effort};
 use crate::cue::{Ways, kit_to_fetch, speech_ms};
 use crate::plan::{BlockKind, Effort, Impact, Level, Move, Part, Position, Sides};
 use crate::timeline::{Segment, SegmentKind, Timeline};
@@ -70,12 +70,6 @@ fn length(ms: i64) -> String {
         (m, 0) => format!("{m} min"),
         (m, s) => format!("{m} min {s} s"),
     }
-}
-
-fn effort(timeline: &Timeline, segment: &Segment) -> Effort {
-    let own = timeline.entry_of(segment).and_then(|entry| entry.effort);
-    own.or(timeline.move_of(segment).map(|known| known.effort))
-        .unwrap_or_default()
 }
 
 fn is_hard(effort: Effort) -> bool {

@@ -313,11 +313,14 @@ impl Session {
         self.elsewhere.set(false);
         self.inner.update_value(|inner| inner.leads = false);
         let lead = self.inner.with_value(|inner| inner.lead.clone());
-        lead.take(
-            over,
-            move |took| self.inner_leads(took),
-            move || self.yield_lead(),
-        );
+        // What is only tried is neither stored nor in anyone's way.
+        if !opened.trial {
+            lead.take(
+                over,
+                move |took| self.inner_leads(took),
+                move || self.yield_lead(),
+            );
+        }
         self.inner.update_value(|inner| {
             let mut run = run;
             let now = inner.clock.now();

@@ -1,0 +1,444 @@
+//! The blocks of the class, each of which opens to be changed.
+
+use leptos::prelude::*;
+
+use super::super::live::{button, live, nothing, part, touch};
+use super::super::text;
+use super::fields::{area, choice, count, line, seconds, switch, texts, words_of};
+use super::{Desk, Pick};
+use crate::draft::{self, Start, block_lengths};
+use crate::plan::{
+    Block, BlockKind, ByRound, Direction, Effort, Entry, Hand, Part, Plan, Sides, Word as _,
+};
+
+/// What the list is made of: it is drawn anew when this changes, and not for each number.
+#[derive(Clone, PartialEq)]
+struct Frame {
+    blocks: Vec<(&'static str, Vec<Vec<crate::plan::Id>>)>,
+    open: Option<usize>,
+}
+
+fn frame(desk: Desk) -> Frame {
+    Frame {
+        open: desk.open.get(),
+        blocks: desk.read(|plan| {
+            let ids = |list: &Vec<Entry>| list.iter().map(|entry| entry.of.clone()).collect();
+            let blocks = plan.blocks.iter();
+            blocks
+                .map(|block| (block.kind.word(), block.lists().iter().map(ids).collect()))
+                .collect()
+        }),
+    }
+}
+
+/// The list of blocks, and what adds one.
+pub(super) fn blocks(desk: Desk) -> AnyView {
+    let frame = Memo::new(move |_| frame(desk));
+    let list = part(move || {
+        let frame = frame.get();
+        let blocks = (0..frame.blocks.len())
+            .map(|at| block(desk, at, frame.open == Some(at)))
+            .collect_view();
+        view! { <ol class="plain">{blocks}</ol> }.into_any()
+    });
+    let starts = Start::ALL
+        .into_iter()
+        .map(|start| {
+            let add = touch(move || {
+                let at = desk.now(|plan| place_of(plan, start));
+                desk.step("", |plan| draft::add_block(plan, start, at));
+                desk.open.set(Some(at));
+                if start != Start::Water {
+                    desk.picking.set(Some(Pick::Block(at)));
+                }
+            });
+            let id = format!("add-{}", start.name().to_lowercase());
+            view! { <button data-testid=id on:click=add>{start.name()}</button> }.into_any()
+        })
+        .collect_view();
+    view! {
+        <section>
+            <h2>"Blocks"</h2>
+            {list}
+            <h3 class="add">"Add a block"</h3>
+            <div class="row starts">{starts}</div>
+        </section>
+    }
+    .into_any()
+}
+
+/// A warm-up stands first and a cool-down last; anything else before the cool-down.
+fn place_of(plan: &Plan, start: Start) -> usize {
+    let last = plan.blocks.len();
+    match start {
+        Start::WarmUp => 0,
+        Start::CoolDown => last,
+        _ => {
+            let cool = plan
+                .blocks
+                .iter()
+                .rposition(|block| block.part != Part::CoolDown);
+            cool.map_or(0, |at| at + 1)
+        }
+    }
+}
+
+fn with<T: Default>(plan: &Plan, at: usize, read: impl FnOnce(&Block) -> T) -> T {
+    plan.blocks.get(at).map(read).unwrap_or_default()
+}
+
+fn change(plan: &mut Plan, at: usize, write: impl FnOnce(&mut Block)) {
+    if let Some(block) = plan.blocks.get_mut(at) {
+        write(block);
+    }
+}
+
+fn block(desk: Desk, at: usize, open: bool) -> AnyView {
+    let name = live(move || {
+        desk.read(|plan| {
+            with(plan, at, |block| {
+                text::or(&block.name, text::part(block.part))
+            })
+        })
+    });
+    let length = live(move || {
+        let lengths = desk.timeline.with(|timeline| block_lengths(timeline));
+        text::clock(lengths.get(at).copied().unwrap_or(0))
+    });
+    let about = live(move || desk.read(|plan| with(plan, at, |block| about(plan, block))));
+    let toggle = touch(move || {
+        desk.open
+            .update(|now| *now = if *now == Some(at) { None } else { Some(at) });
+    });
+    let inside = if open { fields(desk, at) } else { nothing() };
+    view! {
+        <li class="writes" data-testid="write-block">
+            <button class="card" aria-expanded=open.to_string() on:click=toggle data-testid=format!("block-{at}")>
+                <strong dir="auto">{name}</strong>
+                <span class="figure">{length}</span>
+                <span class="small" dir="auto">{about}</span>
+            </button>
+            {inside}
+        </li>
+    }
+    .into_any()
+}
+
+/// A block in a line.
+fn about(plan: &Plan, block: &Block) -> String {
+    let names = |list: &[Entry]| {
+        let names: Vec<_> = list
+            .iter()
+            .map(|entry| {
+                plan.move_named(&entry.of)
+                    .map_or(&*entry.of, |one| one.called())
+            })
+            .collect();
+        names.join(" + ")
+    };
+    let numbers = |list: &ByRound| {
+        let words: Vec<_> = list.0.iter().map(u32::to_string).collect();
+        words.join("/")
+    };
+    if let BlockKind::Interlude { say, .. } = &block.kind {
+        return say.clone();
+    }
+    let lists: Vec<_> = block.lists().iter().map(|list| names(list)).collect();
+    let moves = lists.join(", ");
+    let times = match &block.kind {
+        BlockKind::Rounds { rounds, .. } => text::count(*rounds as usize, "round", "rounds"),
+        BlockKind::Sets { sets, .. } => text::count(*sets as usize, "set", "sets"),
+        BlockKind::Window { times, .. } => text::count(*times as usize, "time", "times"),
+        BlockKind::Ladder { direction, .. } => format!("ladder {}", direction.word()),
+        BlockKind::Flow { .. } | BlockKind::Interlude { .. } => "one after the other".to_owned(),
+    };
+    let mut timing = format!("{} s", numbers(&block.work));
+    if !block.rest.is_empty() {
+        timing = format!("{timing} / {} s", numbers(&block.rest));
+    }
+    format!("{times}, {timing}: {}", text::or(&moves, "no moves yet"))
+}
+
+fn fields(desk: Desk, at: usize) -> AnyView {
+    let Some(block) = desk.now(|plan| plan.blocks.get(at).cloned()) else {
+        return nothing();
+    };
+    let id = |word: &str| format!("{word}-{at}");
+    let works = !matches!(block.kind, BlockKind::Interlude { .. });
+    let list = |list: &ByRound| (!list.is_empty()).then(|| list.clone());
+    let kinds = ["flow", "rounds", "ladder", "sets", "window", "interlude"]
+        .map(|word| (word.to_owned(), super::fields::capital(word)))
+        .to_vec();
+    let times = match block.kind {
+        BlockKind::Rounds { .. } => Some("Rounds"),
+        BlockKind::Sets { .. } => Some("Sets of each"),
+        BlockKind::Window { .. } => Some("Times"),
+        _ => None,
+    };
+    let times = times.map(|label| {
+        count(
+            desk,
+            label,
+            id("times"),
+            move |plan| with(plan, at, times_of),
+            move |plan, n| change(plan, at, |block| set_times(block, n)),
+        )
+    });
+    let direction = matches!(block.kind, BlockKind::Ladder { .. }).then(|| {
+        choice(
+            desk,
+            "Direction",
+            id("direction"),
+            words_of::<Direction>(),
+            move |plan| {
+                with(plan, at, |block| match &block.kind {
+                    BlockKind::Ladder { direction, .. } => direction.word().to_owned(),
+                    _ => String::new(),
+                })
+            },
+            move |plan, word| {
+                change(plan, at, |block| {
+                    if let (BlockKind::Ladder { direction, .. }, Some(to)) =
+                        (&mut block.kind, Direction::from_word(word))
+                    {
+                        *direction = to;
+                    }
+                });
+            },
+        )
+    });
+    let timing = works.then(|| {
+        let breaks = block.has_breaks().then(|| {
+            seconds(
+                desk,
+                "Break between rounds",
+                id("break"),
+                move |plan| with(plan, at, |block| list(&block.pause)),
+                move |plan, to| change(plan, at, |block| block.pause = to.unwrap_or_default()),
+            )
+        });
+        view! {
+            {seconds(desk, "Work", id("work"),
+                move |plan| with(plan, at, |block| list(&block.work)),
+                move |plan, to| change(plan, at, |block| block.work = to.unwrap_or_default()))}
+            {seconds(desk, "Rest", id("rest"),
+                move |plan| with(plan, at, |block| list(&block.rest)),
+                move |plan, to| change(plan, at, |block| block.rest = to.unwrap_or_default()))}
+            {breaks}
+        }
+        .into_any()
+    });
+    let talk = (!works).then(|| {
+        view! {
+            {seconds(desk, "Lasts", id("lasts"),
+                move |plan| with(plan, at, |block| match block.kind { BlockKind::Interlude { lasts, .. } => Some(lasts.into()), _ => None }),
+                move |plan, to| change(plan, at, |block| if let BlockKind::Interlude { lasts, .. } = &mut block.kind { *lasts = to.map_or(0, |to| to.at(1)); }))}
+            {area(desk, "What you say", id("say"),
+                move |plan| with(plan, at, |block| match &block.kind { BlockKind::Interlude { say, .. } => say.clone(), _ => String::new() }),
+                move |plan, to| change(plan, at, |block| if let BlockKind::Interlude { say, .. } = &mut block.kind { to.clone_into(say); }))}
+        }
+        .into_any()
+    });
+    let sides = block.has_sides().then(|| {
+        view! {
+            {choice(desk, "One-sided moves", id("sides"), words_of::<Sides>(),
+                move |plan| with(plan, at, |block| block.sides.word().to_owned()),
+                move |plan, word| change(plan, at, |block| block.sides = Sides::from_word(word).unwrap_or_default()))}
+            {choice(desk, "First side", id("first"), words_of::<Hand>(),
+                move |plan| with(plan, at, |block| block.first_side.word().to_owned()),
+                move |plan, word| change(plan, at, |block| block.first_side = Hand::from_word(word).unwrap_or_default()))}
+            {seconds(desk, "To change sides", id("change"),
+                move |plan| with(plan, at, |block| Some(block.change.into())),
+                move |plan, to| change(plan, at, |block| block.change = to.map_or(0, |to| to.at(1))))}
+        }
+        .into_any()
+    });
+    let entries = works.then(|| entries(desk, at, &block));
+    let act = move |id: &'static str,
+                    words: &'static str,
+                    step: fn(&mut Plan, usize),
+                    to: fn(usize) -> Option<usize>| {
+        button("", id, words, move || {
+            desk.step("", |plan| step(plan, at));
+            desk.open.set(to(at));
+        })
+    };
+    view! {
+        <div class="inside" data-testid="inside">
+            {line(desk, "Name", id("name"), move |plan| with(plan, at, |block| block.name.clone()), move |plan, to| change(plan, at, |block| to.clone_into(&mut block.name)))}
+            {entries}
+            {times}
+            {direction}
+            {timing}
+            {talk}
+            {seconds(desk, "Break after the block", id("after"),
+                move |plan| with(plan, at, |block| Some(block.after.into())),
+                move |plan, to| change(plan, at, |block| block.after = to.map_or(0, |to| to.at(1))))}
+            <details class="more">
+                <summary>"More about this block"</summary>
+                {choice(desk, "Kind", id("kind"), kinds,
+                    move |plan| with(plan, at, |block| block.kind.word().to_owned()),
+                    move |plan, word| draft::set_kind(plan, at, word))}
+                {choice(desk, "Part of the class", id("part"), words_of::<Part>(),
+                    move |plan| with(plan, at, |block| block.part.word().to_owned()),
+                    move |plan, word| change(plan, at, |block| block.part = Part::from_word(word).unwrap_or_default()))}
+                {sides}
+                {switch(desk, "Its gaps wait for the coach, when one leads", id("held"),
+                    move |plan| with(plan, at, |block| block.held),
+                    move |plan, on| change(plan, at, |block| block.held = on))}
+                <p class="small">"Several seconds with a space between go by the round: 40 30 20."</p>
+            </details>
+            <div class="row">
+                {button("", "try-block", "Try this block", move || desk.try_out(Some(at)))}
+                {act("block-up", "Up", |plan, at| draft::shift_block(plan, at, true), |at| Some(at.saturating_sub(1)))}
+                {act("block-down", "Down", |plan, at| draft::shift_block(plan, at, false), |at| Some(at + 1))}
+                {act("block-copy", "Copy", draft::copy_block, |at| Some(at + 1))}
+                {act("block-split", "Split", draft::split_block, Some)}
+                {act("block-remove", "Remove", draft::remove_block, |_| None)}
+            </div>
+        </div>
+    }
+    .into_any()
+}
+
+fn times_of(block: &Block) -> u32 {
+    match block.kind {
+        BlockKind::Rounds { rounds: times, .. }
+        | BlockKind::Sets { sets: times, .. }
+        | BlockKind::Window { times, .. } => times,
+        _ => 1,
+    }
+}
+
+fn set_times(block: &mut Block, to: u32) {
+    if let BlockKind::Rounds { rounds: times, .. }
+    | BlockKind::Sets { sets: times, .. }
+    | BlockKind::Window { times, .. } = &mut block.kind
+    {
+        *times = to;
+    }
+}
+
+fn entries(desk: Desk, at: usize, block: &Block) -> AnyView {
+    let ladder = matches!(block.kind, BlockKind::Ladder { .. });
+    let window = matches!(block.kind, BlockKind::Window { .. });
+    let mut nth = 0;
+    let mut rows = Vec::new();
+    for (rung, list) in block.lists().iter().enumerate() {
+        for place in 0..list.len() {
+            rows.push(entry(
+                desk,
+                at,
+                nth,
+                &list[place].of,
+                ladder.then_some((rung, place)),
+                window,
+            ));
+            nth += 1;
+        }
+    }
+    view! {
+        <ol class="plain entries">{rows}</ol>
+        {button("", "add-moves", "Add moves", move || desk.picking.set(Some(Pick::Block(at))))}
+    }
+    .into_any()
+}
+
+fn entry(
+    desk: Desk,
+    at: usize,
+    nth: usize,
+    of: &crate::plan::Id,
+    rung: Option<(usize, usize)>,
+    window: bool,
+) -> AnyView {
+    let id = |word: &str| format!("{word}-{at}-{nth}");
+    let read = move |plan: &Plan| draft::entry(plan, at, nth).cloned().unwrap_or_default();
+    let set = move |plan: &mut Plan, write: &dyn Fn(&mut Entry)| {
+        if let Some(entry) = draft::entry_mut(plan, at, nth) {
+            write(entry);
+        }
+    };
+    let list = |list: ByRound| (!list.is_empty()).then_some(list);
+    let of = of.clone();
+    let name = live(move || {
+        desk.read(|plan| {
+            plan.move_named(&of)
+                .map_or_else(|| of.to_string(), |one| one.called().to_owned())
+        })
+    });
+    let act = move |id: String, words: &'static str, step: fn(&mut Plan, usize, usize)| {
+        let act = touch(move || {
+            desk.step("", |plan| {
+                step(plan, at, nth);
+                draft::tidy(plan, super::library());
+            });
+        });
+        view! { <button class="quiet" data-testid=id on:click=act>{words}</button> }.into_any()
+    };
+    let rung_line = rung.map(|(rung, place)| {
+        let join = match (rung, place) {
+            (0, 0) => nothing(),
+            (_, 0) => act(id("join"), "Same rung as before", draft::join_entry),
+            _ => act(id("join"), "A rung of its own", draft::join_entry),
+        };
+        view! { <span class="small">{if place == 0 { format!("rung {}", rung + 1) } else { "and".to_owned() }}</span> {join} }
+            .into_any()
+    });
+    let mut sides = words_of::<Sides>();
+    sides.insert(0, (String::new(), "As the block".to_owned()));
+    let mut hands = words_of::<Hand>();
+    hands.insert(0, (String::new(), "Both".to_owned()));
+    let mut efforts = words_of::<Effort>();
+    efforts.insert(0, (String::new(), "As the move".to_owned()));
+    let timed = (!window).then(|| {
+        view! {
+            {seconds(desk, "Work of its own", id("entry-work"),
+                move |plan| list(read(plan).work),
+                move |plan, to| set(plan, &|entry| entry.work = to.clone().unwrap_or_default()))}
+            {choice(desk, "Sides", id("entry-sides"), sides,
+                move |plan| read(plan).sides.map_or("", Sides::word).to_owned(),
+                move |plan, word| set(plan, &|entry| entry.sides = Sides::from_word(word)))}
+            {choice(desk, "One side alone", id("entry-side"), hands,
+                move |plan| read(plan).side.map_or("", Hand::word).to_owned(),
+                move |plan, word| set(plan, &|entry| entry.side = Hand::from_word(word)))}
+            {texts(desk, "Extra calls, one on each line: seconds and what is said", id("entry-marks"),
+                move |plan| read(plan).marks.iter().map(|mark| format!("{} {}", mark.at, mark.say)).collect(),
+                move |plan, lines| set(plan, &|entry| entry.marks = lines.iter().filter_map(|line| mark(line)).collect()))}
+        }
+        .into_any()
+    });
+    view! {
+        <li data-testid="entry">
+            <div class="row entry">
+                <strong dir="auto">{name}</strong>
+                {rung_line}
+                {act(id("entry-up"), "Up", |plan, at, nth| draft::shift_entry(plan, at, nth, true))}
+                {act(id("entry-down"), "Down", |plan, at, nth| draft::shift_entry(plan, at, nth, false))}
+                {act(id("entry-remove"), "Remove", draft::remove_entry)}
+            </div>
+            <details class="more">
+                <summary>"Only here"</summary>
+                {timed}
+                {seconds(desk, "Target count", id("entry-reps"),
+                    move |plan| list(read(plan).reps),
+                    move |plan, to| set(plan, &|entry| entry.reps = to.clone().unwrap_or_default()))}
+                {choice(desk, "Effort", id("entry-effort"), efforts,
+                    move |plan| read(plan).effort.map_or("", Effort::word).to_owned(),
+                    move |plan, word| set(plan, &|entry| entry.effort = Effort::from_word(word)))}
+                {texts(desk, "Cues, one on each line", id("entry-notes"),
+                    move |plan| read(plan).notes,
+                    move |plan, lines| set(plan, &|entry| entry.notes.clone_from(&lines)))}
+            </details>
+        </li>
+    }
+    .into_any()
+}
+
+fn mark(line: &str) -> Option<crate::plan::Mark> {
+    let (at, say) = line.split_once(' ')?;
+    Some(crate::plan::Mark {
+        at: at.parse().ok()?,
+        say: say.trim().to_owned(),
+    })
+}

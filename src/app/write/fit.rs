@@ -1,0 +1,241 @@
+//! Making the class exactly its slot: what may move, and the class before and after.
+
+use leptos::prelude::*;
+use web_sys::Event;
+
+use super::super::live::{button, nothing, part, touch};
+use super::super::text;
+use super::Desk;
+use crate::fit::{Change, Fitted, Kind, May, Value, fit as fitted};
+use crate::plan::Plan;
+use crate::timeline::Timeline;
+
+/// What a coach chooses between for the bound of a change, in seconds.
+const BOUNDS: [u32; 4] = [10, 20, 30, 60];
+const STEPS: [u32; 3] = [5, 10, 15];
+
+fn kind_words(kind: Kind) -> &'static str {
+    match kind {
+        Kind::Breaks => "breaks and interludes",
+        Kind::Rests => "rests",
+        Kind::Demos => "demos",
+        Kind::Work => "work",
+        Kind::Rounds => "rounds",
+    }
+}
+
+fn value_words(value: Value) -> &'static str {
+    match value {
+        Value::After => "break after it",
+        Value::Rounds => "rounds",
+        Value::Demo => "demos",
+        Value::Interlude => "lasts",
+        Value::Break => "break between rounds",
+        Value::Rest => "rest",
+        Value::Change => "change of sides",
+        Value::Work => "work",
+    }
+}
+
+/// The panel.
+pub(super) fn fit(desk: Desk) -> AnyView {
+    let may = RwSignal::new(May::default());
+    let allow = |kind: Kind, id: &'static str| {
+        let toggle = move |event: Event| {
+            let on = event_target_checked(&event);
+            may.update(|may| match kind {
+                Kind::Breaks => may.breaks = on,
+                Kind::Rests => may.rests = on,
+                Kind::Demos => may.demos = on,
+                Kind::Work => may.work = on,
+                Kind::Rounds => may.rounds = on,
+            });
+        };
+        view! {
+            <label class="switch">
+                <input type="checkbox" data-testid=id prop:checked=move || may.with(|may| may.allows(kind)) on:change=toggle />
+                <span>{super::fields::capital(kind_words(kind))}</span>
+            </label>
+        }
+        .into_any()
+    };
+    let number = |label: &'static str,
+                  id: &'static str,
+                  of: &'static [u32],
+                  now: u32,
+                  set: fn(&mut May, u32)| {
+        let options = of
+            .iter()
+            .map(|n| {
+                view! { <option value=n.to_string() selected=*n == now>{format!("{n} s")}</option> }
+                    .into_any()
+            })
+            .collect_view();
+        let chosen = move |event: Event| {
+            if let Ok(n) = event_target_value(&event).parse() {
+                may.update(|may| set(may, n));
+            }
+        };
+        view! {
+            <label class="field"><span>{label}</span><select data-testid=id on:change=chosen>{options}</select></label>
+        }
+        .into_any()
+    };
+    let locks = desk.now(|plan| {
+        plan.blocks
+            .iter()
+            .enumerate()
+            .map(|(at, block)| {
+                let name = text::or(&block.name, text::part(block.part));
+                let toggle = move |event: Event| {
+                    let on = event_target_checked(&event);
+                    may.update(|may| {
+                        may.locked.retain(|locked| *locked != at);
+                        if on {
+                            may.locked.push(at);
+                        }
+                    });
+                };
+                view! {
+                    <label class="switch">
+                        <input type="checkbox" data-testid=format!("lock-{at}") on:change=toggle />
+                        <span dir="auto">{format!("{}. {name}", at + 1)}</span>
+                    </label>
+                }
+                .into_any()
+            })
+            .collect_view()
+    });
+    let outcome = part(move || {
+        let plan = desk.read(Plan::clone);
+        let Some(slot) = plan.slot else {
+            return view! { <p>"Give the class a slot first."</p> }.into_any();
+        };
+        if let Some(e) = desk.draft.with(crate::draft::Draft::unfinished) {
+            return view! { <p>{format!("Not yet: {}", super::place_words(desk, &e))}</p> }
+                .into_any();
+        }
+        match fitted(&plan, slot, &may.get()) {
+            Ok(fitted) if fitted.changes.is_empty() => {
+                view! { <p data-testid="fits">"The class is exactly its slot."</p> }.into_any()
+            }
+            Ok(fitted) => proposal(desk, &plan, fitted, "Take it"),
+            Err(miss) => {
+                let slot = i64::from(slot) * 1000;
+                let mut words =
+                    String::from("It can't be made exactly the slot with what may move now.");
+                if let Some(below) = miss.below {
+                    words += &format!(" The nearest below is {} short.", text::clock(slot - below));
+                }
+                if let Some(above) = miss.above {
+                    words += &format!(" The nearest above is {} over.", text::clock(above - slot));
+                }
+                match &miss.would {
+                    Some(kinds) => {
+                        let kinds: Vec<_> = kinds.iter().map(|kind| kind_words(*kind)).collect();
+                        words += &format!(" It works if these may move too: {}.", kinds.join(", "));
+                    }
+                    None => words += " Let values move further, or add or take out a block.",
+                }
+                let would = miss.would.clone().map(|kinds| {
+                    button("", "allow-would", "Let them move", move || {
+                        may.update(|may| {
+                            for kind in &kinds {
+                                *may = may.clone().and(*kind);
+                            }
+                        });
+                    })
+                });
+                let nearest = miss.nearest.map_or_else(nothing, |nearest| {
+                    proposal(desk, &plan, *nearest, "Take the nearest")
+                });
+                view! {
+                    <div class="problem" data-testid="misses"><p>{words}</p> {would}</div>
+                    {nearest}
+                }
+                .into_any()
+            }
+        }
+    });
+    view! {
+        <section class="notice" data-testid="fit-panel">
+            <h2>"Fit to the slot"</h2>
+            <div class="choices" role="group" aria-label="What may move">
+                {allow(Kind::Breaks, "may-breaks")}
+                {allow(Kind::Rests, "may-rests")}
+                {allow(Kind::Work, "may-work")}
+                {allow(Kind::Rounds, "may-rounds")}
+                {allow(Kind::Demos, "may-demos")}
+            </div>
+            <details class="more">
+                <summary>"How far, and what stays"</summary>
+                {number("By at most", "may-most", &BOUNDS, 30, |may, n| may.most = n)}
+                {number("In steps of", "may-step", &STEPS, 5, |may, n| may.step = n)}
+                <div role="group" aria-label="Blocks that stay as they are">
+                    <p class="small">"These stay as they are:"</p>
+                    {locks}
+                </div>
+            </details>
+            <div aria-live="polite">{outcome}</div>
+        </section>
+    }
+    .into_any()
+}
+
+fn proposal(desk: Desk, plan: &Plan, fitted: Fitted, words: &'static str) -> AnyView {
+    let (before, after) = (
+        Timeline::new(plan).total_ms(),
+        Timeline::new(&fitted.plan).total_ms(),
+    );
+    let count = fitted.changes.len();
+    let rows = fitted
+        .changes
+        .iter()
+        .map(|change| row(plan, change))
+        .collect_view();
+    let new = fitted.plan;
+    let take = touch(move || {
+        desk.step("", |plan| *plan = new.clone());
+        desk.fitting.set(false);
+        desk.told.set(format!(
+            "The class lasts {} now. Undo takes it back.",
+            text::clock(after)
+        ));
+    });
+    view! {
+        <p data-testid="proposal">{format!(
+            "{} becomes {}: {}, the fewest that do it, each changed as little as can be.",
+            text::clock(before), text::clock(after), text::count(count, "value changes", "values change"),
+        )}</p>
+        <ul class="plain tight changes">{rows}</ul>
+        <button class="strong" data-testid="take-fit" on:click=take>{words}</button>
+    }
+    .into_any()
+}
+
+fn row(plan: &Plan, change: &Change) -> AnyView {
+    let block = plan.blocks.get(change.block);
+    let name = block
+        .map(|block| text::or(&block.name, text::part(block.part)))
+        .unwrap_or_default();
+    let numbers = |list: &[u32]| {
+        list.iter()
+            .map(u32::to_string)
+            .collect::<Vec<_>>()
+            .join(" ")
+    };
+    let unit = if change.value == Value::Rounds {
+        ""
+    } else {
+        " s"
+    };
+    let adds = if change.ms < 0 { "takes" } else { "adds" };
+    view! {
+        <li data-testid="fit-change">
+            <strong dir="auto">{format!("{}. {name}", change.block + 1)}</strong>
+            {format!(", {}: {} to {}{unit}", value_words(change.value), numbers(&change.from), numbers(&change.to))}
+            <span class="small">{format!(" ({adds} {})", text::clock(change.ms.abs()))}</span>
+        </li>
+    }
+    .into_any()
+}

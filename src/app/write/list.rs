@@ -1,0 +1,237 @@
+//! What is being written on this phone.
+
+use leptos::prelude::*;
+use web_sys::Event;
+
+use super::super::classes::{fault_line, to_classes};
+use super::super::live::{button, nothing, part, touch};
+use super::super::{Opened, Screen, Shell, library, shell, text};
+use crate::device::{Store, StoredDraft, chosen_file, read_file, save_file};
+use crate::draft::free_id;
+use crate::notation;
+use crate::plan::{Plan, limits};
+use crate::timeline::Timeline;
+
+/// The slot of a new class, in seconds.
+const USUAL_SLOT: u32 = 1800;
+
+/// Keeps a plan as a class to write, and opens it.
+pub(in super::super) fn write_on(shell: Shell, plan: &Plan) {
+    let mut plan = plan.clone();
+    let now = shell.session.now();
+    if plan.id.is_empty() {
+        let taken = |id: &str| shell.store.with_value(|store| store.draft(id)).is_some();
+        plan.id = free_id(&format!("class-{}", now / 1000), taken).to_string();
+    }
+    let key = plan.id.clone();
+    // What is being written under this name goes on; another text of it would be lost.
+    let there = shell.store.with_value(|store| store.draft(&key));
+    if there.is_none() {
+        let text = notation::write(&plan, library());
+        let given = (plan.revision > 0).then(|| plan.digest());
+        keep(
+            shell,
+            &StoredDraft {
+                key: key.clone(),
+                edited: now,
+                given,
+                text,
+            },
+        );
+    }
+    shell.writing.set(key);
+    shell.screen.set(Screen::Write);
+}
+
+fn keep(shell: Shell, draft: &StoredDraft) {
+    let kept = shell.store.with_value(|store| store.keep_draft(draft));
+    shell.fault.set(kept.err().map(|e| e.to_string()));
+}
+
+/// The list.
+pub(in super::super) fn desk() -> AnyView {
+    let shell = shell();
+    let drafts = RwSignal::new(shell.store.with_value(Store::drafts));
+    let removed = RwSignal::new(None::<StoredDraft>);
+    let again = move || drafts.set(shell.store.with_value(Store::drafts));
+    let new = move || {
+        write_on(
+            shell,
+            &Plan {
+                title: "New class".into(),
+                slot: Some(USUAL_SLOT),
+                ..Plan::default()
+            },
+        );
+    };
+    let undo = move || {
+        if let Some(draft) = removed.get_untracked() {
+            keep(shell, &draft);
+            removed.set(None);
+            again();
+        }
+    };
+    let way_back = part(move || match removed.get() {
+        None => nothing(),
+        Some(_) => view! {
+            <p class="notice row" role="status">
+                <span>"It is removed."</span>
+                {button("", "undo-remove-draft", "Undo", undo)}
+            </p>
+        }
+        .into_any(),
+    });
+    let list = part(move || {
+        let drafts = drafts.get();
+        if drafts.is_empty() {
+            return view! { <p>"Nothing yet. What you write stays on this phone until you hand it out."</p> }
+                .into_any();
+        }
+        drafts
+            .into_iter()
+            .map(|draft| one(shell, draft, removed, again))
+            .collect_view()
+            .into_any()
+    });
+    let bring = move |event: Event| {
+        if let Some(file) = chosen_file(&event) {
+            // Many classes may stand in one file.
+            read_file(file, 8 * limits::FILE_BYTES, move |text| {
+                bring_in(shell, text.as_deref().unwrap_or_default());
+                again();
+            });
+        }
+    };
+    view! {
+        <main class="page" data-testid="desk">
+            <header>
+                {to_classes()}
+                <h1>"Write"</h1>
+                <p>"Write a class once, look it over, make it fit, and hand out a link."</p>
+            </header>
+            {fault_line()}
+            {way_back}
+            {button("strong", "new-class", "New class", new)}
+            <section>
+                <h2>"What you write"</h2>
+                <ul class="plain">{list}</ul>
+            </section>
+            <section>
+                <h2>"Bring and save"</h2>
+                <div class="row">
+                    {button("", "export-drafts", "Save all as a file", move || save_all(shell))}
+                </div>
+                <label class="wide">
+                    <span>"Bring classes from a file: a plan file, a class as text, or all that was saved"</span>
+                    <input type="file" accept=".json,.txt,application/json,text/plain" on:change=bring data-testid="import-drafts" />
+                </label>
+            </section>
+        </main>
+    }
+    .into_any()
+}
+
+fn one(
+    shell: Shell,
+    draft: StoredDraft,
+    removed: RwSignal<Option<StoredDraft>>,
+    again: impl Fn() + Copy + Send + 'static,
+) -> AnyView {
+    let plan = notation::draft(&draft.text, library()).unwrap_or_default();
+    let title = text::or(&plan.title, "Untitled class");
+    let length = text::length(Timeline::new(&plan).total_ms());
+    let edited = format!("last changed {}", text::day(draft.edited));
+    let key = draft.key.clone();
+    let open = move || {
+        shell.writing.set(key.clone());
+        shell.screen.set(Screen::Write);
+    };
+    let copy = {
+        let plan = Plan {
+            id: String::new(),
+            revision: 0,
+            title: format!("{title} (copy)"),
+            ..plan
+        };
+        move || write_on(shell, &plan)
+    };
+    let remove = move || {
+        shell
+            .store
+            .with_value(|store| store.remove_draft(&draft.key));
+        removed.set(Some(draft.clone()));
+        again();
+    };
+    view! {
+        <li class="kept-class" data-testid="draft">
+            <button class="card" on:click=touch(open)>
+                <strong dir="auto">{title.clone()}</strong>
+                <span class="figure">{length}</span>
+                <span class="small">{edited}</span>
+            </button>
+            <div class="row">
+                <button class="quiet" data-testid="copy-draft" aria-label=format!("Copy: {title}") on:click=touch(copy)>"Copy"</button>
+                <button class="quiet" data-testid="remove-draft" aria-label=format!("Remove: {title}") on:click=touch(remove)>"Remove"</button>
+            </div>
+        </li>
+    }
+    .into_any()
+}
+
+/// What stands between two classes in a file of several.
+const BETWEEN: &str = "\n# ---- the next class ----\n";
+
+fn save_all(shell: Shell) {
+    let drafts = shell.store.with_value(Store::drafts);
+    let texts: Vec<_> = drafts.into_iter().map(|draft| draft.text).collect();
+    if !save_file("rungbook-classes.txt", "text/plain", &texts.join(BETWEEN)) {
+        shell
+            .fault
+            .set(Some("This browser can't save a file.".to_owned()));
+    }
+}
+
+/// Keeps the classes of a file beside what is there.
+fn bring_in(shell: Shell, file: &str) {
+    let mut plans = Vec::new();
+    let mut wrong = None;
+    let texts: Vec<&str> = if file.trim_start().starts_with('{') {
+        vec![file]
+    } else {
+        file.split(BETWEEN).collect()
+    };
+    for text in texts {
+        let plan = if text.trim_start().starts_with('{') {
+            Plan::from_json(text).map_err(|e| e.to_string())
+        } else if let Ok(opened) = Opened::read(text) {
+            Ok(opened.plan().clone())
+        } else {
+            notation::draft(text, library()).map_err(|e| e.to_string())
+        };
+        match plan {
+            Ok(plan) => plans.push(plan),
+            Err(e) => wrong = Some(e),
+        }
+    }
+    let now = shell.session.now();
+    for mut plan in plans {
+        // What is there stays: another class under its name gets a name of its own.
+        let taken = |id: &str| shell.store.with_value(|store| store.draft(id)).is_some();
+        let word = text::or(&plan.id, "class");
+        plan.id = free_id(&word, taken).to_string();
+        keep(
+            shell,
+            &StoredDraft {
+                key: plan.id.clone(),
+                edited: now,
+                given: None,
+                text: notation::write(&plan, library()),
+            },
+        );
+    }
+    if let Some(wrong) = wrong {
+        shell
+            .fault
+            .set(Some(format!("Not all of this file could be read. {wrong}")));
+    }
+}

@@ -1,0 +1,123 @@
+//! Looking the class over: findings with their remedies, and what members will see.
+
+use std::sync::Arc;
+
+use leptos::prelude::*;
+
+use super::super::live::{button, nothing, part};
+use super::super::{hand_out, library, text};
+use super::Desk;
+use crate::check::{Remedy, check};
+use crate::timeline::Timeline;
+
+/// Findings, then the preview.
+pub(super) fn look(desk: Desk) -> AnyView {
+    let put_right: hand_out::PutRight = Arc::new(move |remedy: &Remedy| {
+        if *remedy == Remedy::Fit {
+            desk.fitting.set(true);
+            desk.told.set("How it fits stands at the top.".to_owned());
+            return;
+        }
+        desk.step("", |plan| remedy.apply(plan, library()));
+    });
+    let findings = part(move || {
+        let timeline = desk.timeline.get();
+        if let Some(e) = desk.draft.with(crate::draft::Draft::unfinished) {
+            let words = super::place_words(desk, &e);
+            return view! { <p data-testid="unfinished">{format!("Not finished yet: {words}")}</p> }.into_any();
+        }
+        hand_out::finding_list(&check(&timeline), Some(put_right.clone()))
+    });
+    view! {
+        <section data-testid="look-over">
+            <h2>"Look it over"</h2>
+            {findings}
+        </section>
+        <section data-testid="preview">
+            <h2>"What members will see"</h2>
+            {preview(desk)}
+        </section>
+    }
+    .into_any()
+}
+
+/// The class screen's words, one segment after the other.
+fn preview(desk: Desk) -> AnyView {
+    let at = RwSignal::new(0_usize);
+    let card = part(move || {
+        let timeline = desk.timeline.get();
+        let count = timeline.segments().len();
+        if count == 0 {
+            return nothing();
+        }
+        segment(&timeline, at.get().min(count - 1), count)
+    });
+    let go = move |on: i32| {
+        let count = desk
+            .timeline
+            .with_untracked(|timeline| timeline.segments().len());
+        at.update(|at| {
+            let now = (*at).min(count.saturating_sub(1));
+            *at = if on > 0 {
+                (now + 1).min(count.saturating_sub(1))
+            } else {
+                now.saturating_sub(1)
+            };
+        });
+    };
+    view! {
+        <div aria-live="polite">{card}</div>
+        <div class="row">
+            {button("", "preview-back", "The one before", move || go(-1))}
+            {button("", "preview-on", "The next one", move || go(1))}
+        </div>
+    }
+    .into_any()
+}
+
+fn segment(timeline: &Timeline, at: usize, count: usize) -> AnyView {
+    let segment = &timeline.segments()[at];
+    let plan = timeline.plan();
+    let entry = timeline.entry_of(segment);
+    let one = timeline.move_of(segment);
+    let name = text::segment_name(timeline, segment, None).unwrap_or_default();
+    let say = match plan.blocks.get(segment.block).map(|block| &block.kind) {
+        Some(crate::plan::BlockKind::Interlude { say, .. }) if !segment.is_work() => say.clone(),
+        _ => String::new(),
+    };
+    let hand = segment.hands().next();
+    let mut notes: Vec<String> = Vec::new();
+    if segment.is_work() {
+        notes.extend(entry.into_iter().flat_map(|entry| entry.notes.clone()));
+        notes.extend(one.into_iter().flat_map(|one| one.notes.clone()));
+    }
+    let notes: Vec<_> = notes
+        .iter()
+        .map(|note| view! { <li dir="auto">{crate::plan::fill(note, hand)}</li> }.into_any())
+        .collect();
+    let caution = one
+        .filter(|one| !one.caution.is_empty() && segment.is_work())
+        .map(|one| crate::plan::fill(&one.caution, hand));
+    let ways: Vec<_> = one
+        .filter(|_| segment.is_work())
+        .into_iter()
+        .flat_map(|one| &one.options)
+        .map(|way| way.called().to_owned())
+        .collect();
+    let then = timeline
+        .next_work(at + 1)
+        .and_then(|next| text::segment_name(timeline, &timeline.segments()[next], None))
+        .map(|name| format!("Then {name}"));
+    view! {
+        <div class=if segment.is_work() { "preview work" } else { "preview" } data-testid="preview-card">
+            <p class="small">{format!("{} of {count}, at {}", at + 1, text::clock(segment.start_ms))}</p>
+            <p><strong>{text::phase(segment.kind)}</strong> " " <span class="figure">{(segment.len_ms() / 1000).to_string()} " s"</span></p>
+            <p class="preview-name" dir="auto">{name} {say}</p>
+            <ul class="notes">{notes}</ul>
+            {caution.map(|caution| view! { <p class="caution" dir="auto">{caution}</p> })}
+            {(!ways.is_empty()).then(|| view! { <p class="small" dir="auto">"Ways: " {ways.join(", ")}</p> })}
+            {then.map(|then| view! { <p class="small" dir="auto">{then}</p> })}
+        </div>
+    }
+    .into_any()
+}

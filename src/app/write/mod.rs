@@ -1,0 +1,354 @@
+//! The coach's desk: a class is written here, looked over, fitted to its slot and tried.
+
+mod blocks;
+mod fields;
+mod fit;
+mod list;
+mod look;
+mod moves;
+mod pick;
+mod plain;
+mod shape;
+
+use std::sync::Arc;
+
+use leptos::prelude::*;
+
+use super::live::{button, live, nothing, part};
+use super::{Opened, Screen, Shell, library, shell, text};
+use crate::device::StoredDraft;
+use crate::draft::{Draft, trial};
+use crate::link;
+use crate::notation;
+use crate::plan::{Id, Plan};
+use crate::timeline::Timeline;
+
+pub(super) use list::{desk, write_on};
+pub(super) use shape::shape;
+
+/// The way in which the class is written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Face {
+    Form,
+    Plain,
+}
+
+/// What a chosen move is for.
+#[derive(Clone, Debug, PartialEq, Eq)]
+enum Pick {
+    /// Entries of a block.
+    Block(usize),
+    /// The place of another move, everywhere.
+    Instead(Id),
+}
+
+/// What the parts of the editor share.
+#[derive(Clone, Copy)]
+struct Desk {
+    shell: Shell,
+    draft: RwSignal<Draft>,
+    key: StoredValue<String>,
+    given: StoredValue<Option<u64>>,
+    /// The block that is open to be changed.
+    open: RwSignal<Option<usize>>,
+    picking: RwSignal<Option<Pick>>,
+    face: RwSignal<Face>,
+    fitting: RwSignal<bool>,
+    /// What the last touch did, where that can't be seen.
+    told: RwSignal<String>,
+    /// The class as far as it can be timed.
+    timeline: Memo<Arc<Timeline>>,
+}
+
+impl Desk {
+    fn new(stored: &StoredDraft) -> Desk {
+        let plan = notation::draft(&stored.text, library()).unwrap_or_default();
+        let draft = RwSignal::new(Draft::new(plan));
+        Desk {
+            shell: shell(),
+            draft,
+            key: StoredValue::new(stored.key.clone()),
+            given: StoredValue::new(stored.given),
+            open: RwSignal::new(None),
+            picking: RwSignal::new(None),
+            face: RwSignal::new(Face::Form),
+            fitting: RwSignal::new(false),
+            told: RwSignal::new(String::new()),
+            timeline: Memo::new(move |_| Arc::new(draft.with(Draft::shown))),
+        }
+    }
+
+    /// Reads the plan, and again when it changes.
+    fn read<T>(self, read: impl FnOnce(&Plan) -> T) -> T {
+        self.draft.with(|draft| read(draft.plan()))
+    }
+
+    /// Reads the plan as it is now.
+    fn now<T>(self, read: impl FnOnce(&Plan) -> T) -> T {
+        self.draft.with_untracked(|draft| read(draft.plan()))
+    }
+
+    /// Takes a step and keeps it; see [`Draft::change`].
+    fn step(self, about: &str, step: impl FnOnce(&mut Plan)) {
+        // What changes nothing wakes nothing: a field that is left as it was stays as it is.
+        let mut changed = false;
+        self.draft.maybe_update(|draft| {
+            changed = draft.change(about, step);
+            changed
+        });
+        if changed {
+            self.keep();
+        }
+    }
+
+    fn undo(self) {
+        self.open.set(None);
+        self.draft.maybe_update(Draft::undo);
+        self.keep();
+    }
+
+    fn redo(self) {
+        self.open.set(None);
+        self.draft.maybe_update(Draft::redo);
+        self.keep();
+    }
+
+    /// Keeps the class on the phone as it is now.
+    fn keep(self) {
+        let stored = StoredDraft {
+            key: self.key.get_value(),
+            edited: self.shell.session.now(),
+            given: self.given.get_value(),
+            text: self.now(|plan| notation::write(plan, library())),
+        };
+        let kept = self
+            .shell
+            .store
+            .with_value(|store| store.keep_draft(&stored));
+        self.shell.fault.set(kept.err().map(|e| e.to_string()));
+    }
+
+    /// What hinders, said in the place of what was asked for.
+    fn unfinished(self) -> bool {
+        let problem = self.draft.with_untracked(Draft::unfinished);
+        if let Some(e) = &problem {
+            self.told.set(format!("Not yet: {}", place_words(self, e)));
+        }
+        problem.is_some()
+    }
+
+    /// Shows what is handed out. A class that changed since is a revision of its own.
+    fn hand_out(self) {
+        if self.unfinished() {
+            return;
+        }
+        let digest = self.now(Plan::digest);
+        if self.given.get_value().is_some_and(|given| given != digest) {
+            self.step("", |plan| plan.revision += 1);
+        }
+        self.given.set_value(Some(self.now(Plan::digest)));
+        self.keep();
+        let link = self.now(|plan| link::encode_with(plan, library()));
+        match Opened::read(&link) {
+            Ok(opened) => {
+                self.shell.open(opened);
+                self.shell.kept.set(None);
+                self.shell.screen.set(Screen::HandOut);
+            }
+            Err(message) => self.told.set(message),
+        }
+    }
+
+    /// Starts a class that is not put to what was done: the whole one, or a block of it.
+    fn try_out(self, block: Option<usize>) {
+        let plan = self.now(|plan| match block {
+            Some(at) => trial(plan, at),
+            None => Some(plan.clone()),
+        });
+        let Some(plan) = plan else { return };
+        if let Err(e) = plan.validate() {
+            self.told.set(format!("Not yet: {}", place_words(self, &e)));
+            return;
+        }
+        let opened = Opened {
+            timeline: Arc::new(Timeline::new(&plan)),
+            link: link::encode(&plan).into(),
+            at: None,
+            trial: true,
+        };
+        self.shell.session.ways.set(crate::cue::Ways::new());
+        self.shell.opened.set(Some(opened.clone()));
+        self.shell.session.start(&opened);
+    }
+}
+
+/// A plan's error with the place as the screen names it.
+fn place_words(desk: Desk, e: &crate::plan::PlanError) -> String {
+    let number = |list: &str| -> Option<usize> {
+        let rest = e.place.strip_prefix(list)?.strip_prefix('[')?;
+        rest.split(']').next()?.parse().ok()
+    };
+    let name = desk.now(|plan| {
+        number("blocks")
+            .and_then(|at| plan.blocks.get(at).map(|block| (at, block)))
+            .map(|(at, block)| {
+                format!(
+                    "block {}, {}",
+                    at + 1,
+                    text::or(&block.name, block.kind.word())
+                )
+            })
+            .or_else(|| {
+                number("moves")
+                    .and_then(|at| plan.moves.get(at))
+                    .map(|one| one.called().to_owned())
+            })
+            .or_else(|| {
+                number("kit")
+                    .and_then(|at| plan.kit.get(at))
+                    .map(|kit| kit.called().to_owned())
+            })
+    });
+    let empty = e.problem == "this list is empty";
+    match (name, e.place.as_str()) {
+        (None, "blocks") if empty => "the class has no blocks. Add one.".to_owned(),
+        (None, "moves") if empty => "the class has no moves. Add some to a block.".to_owned(),
+        (Some(name), _) if empty => format!("{name} has no moves. Add some, or remove it."),
+        (Some(name), _) => format!("{name}: {}. {}", e.problem, e.remedy),
+        (None, _) => e.to_string(),
+    }
+}
+
+/// The editor of one class.
+pub(super) fn write(key: &str) -> AnyView {
+    let shell = shell();
+    let Some(stored) = shell.store.with_value(|store| store.draft(key)) else {
+        return list::desk();
+    };
+    let desk = Desk::new(&stored);
+    let body = part(move || {
+        if let Some(pick) = desk.picking.get() {
+            return pick::pick(desk, pick);
+        }
+        match desk.face.get() {
+            Face::Form => form(desk),
+            Face::Plain => plain::plain(desk),
+        }
+    });
+    view! {
+        <main class="page write" data-testid="write">{body}</main>
+    }
+    .into_any()
+}
+
+/// What stands above both faces.
+fn head(desk: Desk) -> AnyView {
+    let face = move |to: Face, id: &'static str, words: &'static str| {
+        let pressed = live(move || (desk.face.get() == to).to_string());
+        view! {
+            <button class="choice" data-testid=id aria-pressed=pressed
+                on:click=super::live::touch(move || desk.face.set(to))>{words}</button>
+        }
+        .into_any()
+    };
+    let gone = move |can: fn(&Draft) -> bool| live(move || (!desk.draft.with(can)).to_string());
+    view! {
+        <header>
+            {button("quiet", "to-desk", "All that you write", move || desk.shell.screen.set(Screen::Desk))}
+            <h1 dir="auto">{live(move || desk.read(|plan| text::or(&plan.title, "Untitled class")))}</h1>
+        </header>
+        <section class="against">
+            <p class="figure" data-testid="against-slot">{live(move || against_slot(desk))}</p>
+            {part(move || shape(&desk.timeline.get()))}
+        </section>
+        <div class="row tools">
+            <button data-testid="undo" aria-disabled=gone(Draft::can_undo) on:click=super::live::touch(move || desk.undo())>"Undo"</button>
+            <button data-testid="redo" aria-disabled=gone(Draft::can_redo) on:click=super::live::touch(move || desk.redo())>"Redo"</button>
+            {button("", "fit", "Fit to the slot", move || desk.fitting.update(|on| *on = !*on))}
+            {button("", "try", "Try it", move || desk.try_out(None))}
+            {button("strong", "to-hand-out", "Hand out", move || desk.hand_out())}
+        </div>
+        <p class="small" role="status" data-testid="told">{live(move || desk.told.get())}</p>
+        {super::classes::fault_line()}
+        {part(move || if desk.fitting.get() { fit::fit(desk) } else { nothing() })}
+        <div class="choices two" role="group" aria-label="How to write">
+            {face(Face::Form, "face-form", "By form")}
+            {face(Face::Plain, "face-text", "As text")}
+        </div>
+    }
+    .into_any()
+}
+
+/// The class's length, held against the slot.
+fn against_slot(desk: Desk) -> String {
+    let total = desk.timeline.with(|timeline| timeline.total_ms());
+    let slot = desk.read(|plan| plan.slot);
+    let long = text::clock(total);
+    match slot.map(|slot| i64::from(slot) * 1000) {
+        None => format!("{long} long"),
+        Some(slot) if slot == total => format!("{long}: exactly the slot"),
+        Some(slot) if slot > total => {
+            format!(
+                "{long} of {}: {} to fill",
+                text::clock(slot),
+                text::clock(slot - total)
+            )
+        }
+        Some(slot) => {
+            format!(
+                "{long} of {}: {} too long",
+                text::clock(slot),
+                text::clock(total - slot)
+            )
+        }
+    }
+}
+
+fn form(desk: Desk) -> AnyView {
+    view! {
+        {head(desk)}
+        {class_fields(desk)}
+        {blocks::blocks(desk)}
+        {moves::moves(desk)}
+        {moves::kit(desk)}
+        {look::look(desk)}
+    }
+    .into_any()
+}
+
+fn class_fields(desk: Desk) -> AnyView {
+    use fields::{area, line, seconds};
+    let slots = [15, 20, 30, 45]
+        .into_iter()
+        .map(|minutes: u32| {
+            let id: &'static str = match minutes {
+                15 => "slot-15",
+                20 => "slot-20",
+                30 => "slot-30",
+                _ => "slot-45",
+            };
+            let pressed = live(move || desk.read(|plan| plan.slot == Some(minutes * 60)).to_string());
+            let set = super::live::touch(move || desk.step("", |plan| plan.slot = Some(minutes * 60)));
+            view! { <button class="choice" data-testid=id aria-pressed=pressed on:click=set>{format!("{minutes} min")}</button> }
+                .into_any()
+        })
+        .collect_view();
+    view! {
+        <section>
+            <h2>"The class"</h2>
+            {line(desk, "Title", "title", |plan| plan.title.clone(), |plan, text| text.clone_into(&mut plan.title))}
+            <div class="slots">
+                {seconds(desk, "Slot", "slot", |plan| plan.slot.map(Into::into), |plan, list| plan.slot = list.map(|list| list.at(1)))}
+                <div class="choices slot" role="group" aria-label="Usual slots">{slots}</div>
+            </div>
+            <details class="more">
+                <summary>"More about the class"</summary>
+                {line(desk, "Coach", "coach", |plan| plan.coach.clone(), |plan, text| text.clone_into(&mut plan.coach))}
+                {area(desk, "A few words about it", "about", |plan| plan.about.clone(), |plan, text| text.clone_into(&mut plan.about))}
+                {seconds(desk, "To get ready before the start", "ready", |plan| Some(plan.ready.into()), |plan, list| plan.ready = list.map_or(0, |list| list.at(1)))}
+                {seconds(desk, "From the start of your recording to class time 0", "recording", |plan| plan.recording.map(Into::into), |plan, list| plan.recording = list.map(|list| list.at(1)))}
+            </details>
+        </section>
+    }
+    .into_any()
+}

@@ -1,0 +1,259 @@
+//! Moves to choose from: the class's own, the coach's own, the library's.
+
+use leptos::prelude::*;
+use web_sys::Event;
+
+use super::super::library;
+use super::super::live::{button, live, part, touch};
+use super::{Desk, Pick, text};
+use crate::draft;
+use crate::library::Library;
+use crate::notation;
+use crate::plan::{Id, Impact, Move, Plan, Word as _};
+
+/// The coach's own moves, as they are kept.
+pub(super) fn own_moves(desk: Desk) -> Library {
+    let text = desk.shell.store.with_value(crate::device::Store::own_moves);
+    let plan = notation::draft(&text, library()).unwrap_or_default();
+    Library {
+        kit: plan.kit,
+        moves: plan.moves,
+    }
+}
+
+/// Keeps a move of the class with the coach's own, in place of one with its id.
+pub(super) fn keep_own(desk: Desk, one: &Move) {
+    let own = own_moves(desk);
+    let mut plan = Plan {
+        title: "Own moves".into(),
+        kit: own.kit,
+        moves: own.moves,
+        ..Plan::default()
+    };
+    plan.moves.retain(|known| known.id != one.id);
+    plan.moves.push(one.clone());
+    desk.now(|class| {
+        let ways = one.options.iter().flat_map(|option| &option.kit);
+        for id in one.kit.iter().chain(ways) {
+            if plan.kit_named(id).is_none() {
+                plan.kit.extend(class.kit_named(id).cloned());
+            }
+        }
+    });
+    let text = notation::write(&plan, library());
+    let kept = desk
+        .shell
+        .store
+        .with_value(|store| store.keep_own_moves(&text));
+    desk.told.set(match kept {
+        Ok(()) => format!("{} is with your own moves.", one.called()),
+        Err(e) => e.to_string(),
+    });
+}
+
+/// Where a move to choose comes from.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum From {
+    Class,
+    Own,
+    Library,
+}
+
+/// The moves that have the words, each once: the class's own first.
+fn found(desk: Desk, own: &Library, words: &str) -> Vec<(From, usize, Move)> {
+    let class = desk.now(|plan| Library {
+        kit: plan.kit.clone(),
+        moves: plan.moves.clone(),
+    });
+    let mut list: Vec<(From, usize, Move)> = Vec::new();
+    for (from, of) in [
+        (From::Class, &class),
+        (From::Own, own),
+        (From::Library, library()),
+    ] {
+        for (at, one) in of.find(words) {
+            if list.iter().all(|(_, _, other)| other.id != one.id) {
+                list.push((from, at, one.clone()));
+            }
+        }
+    }
+    list
+}
+
+/// The screen.
+pub(super) fn pick(desk: Desk, pick: Pick) -> AnyView {
+    let words = RwSignal::new(String::new());
+    let own = own_moves(desk);
+    // In the order of the touches.
+    let chosen = RwSignal::new(Vec::<Id>::new());
+    let heading = match &pick {
+        Pick::Block(at) => {
+            let name = desk.now(|plan| {
+                plan.blocks
+                    .get(*at)
+                    .map(|block| text::or(&block.name, text::part(block.part)))
+            });
+            format!("Moves for {}", name.unwrap_or_default())
+        }
+        Pick::Instead(id) => {
+            let name = desk.now(|plan| plan.move_named(id).map(|one| one.called().to_owned()));
+            format!("In place of {}", name.unwrap_or_default())
+        }
+    };
+    let leave = move || desk.picking.set(None);
+    let bring = {
+        let own = own.clone();
+        move |plan: &mut Plan, id: &Id| {
+            if plan.move_named(id).is_some() {
+                return;
+            }
+            for of in [&own, library()] {
+                if let Some(at) = of.moves.iter().position(|one| one.id == *id) {
+                    of.bring(at, plan);
+                    return;
+                }
+            }
+        }
+    };
+    let bring = StoredValue::new(bring);
+    let pick = StoredValue::new(pick);
+    let take = move |ids: Vec<Id>| {
+        desk.step("", |plan| {
+            for id in &ids {
+                bring.with_value(|bring| bring(plan, id));
+                match pick.get_value() {
+                    Pick::Block(block) => draft::add_entry(plan, block, id),
+                    Pick::Instead(from) => {
+                        draft::replace_move(plan, &from, id);
+                        draft::tidy(plan, library());
+                    }
+                }
+            }
+        });
+        leave();
+    };
+    let several = matches!(pick.get_value(), Pick::Block(_));
+    let new = move || {
+        let mut id = None;
+        desk.step("", |plan| {
+            let made = draft::new_move(plan);
+            match pick.get_value() {
+                Pick::Block(block) => draft::add_entry(plan, block, &made),
+                Pick::Instead(from) => draft::replace_move(plan, &from, &made),
+            }
+            id = Some(made);
+        });
+        desk.told
+            .set("Your new move stands under Moves: give it a name and its notes.".to_owned());
+        leave();
+    };
+    let list = part(move || {
+        let list = found(desk, &own, &words.get());
+        if list.is_empty() {
+            return view! { <p>"No move has all of these words."</p> }.into_any();
+        }
+        list.into_iter()
+            .map(|(from, _, one)| row(from, &one, chosen, several, take))
+            .collect_view()
+            .into_any()
+    });
+    let add = part(move || {
+        let count = chosen.with(Vec::len);
+        if !several {
+            return super::super::live::nothing();
+        }
+        let words = match count {
+            0 => "Choose moves above".to_owned(),
+            n => format!("Add {}", text::count(n, "move", "moves")),
+        };
+        view! {
+            <div class="start-bar">
+                <button class="start" data-testid="add-chosen" aria-disabled=(count == 0).to_string()
+                    on:click=touch(move || if chosen.with_untracked(|all| !all.is_empty()) { take(chosen.get_untracked()) })>{words}</button>
+            </div>
+        }
+        .into_any()
+    });
+    view! {
+        <header>
+            {button("quiet", "leave-pick", "Back to the class", leave)}
+            <h1 dir="auto">{heading}</h1>
+        </header>
+        <label class="wide">
+            <span>"Find: a name, a pattern, kit, “floor”, “no kit”"</span>
+            <input type="text" autocomplete="off" spellcheck="false" data-testid="find"
+                on:input=move |event: Event| words.set(event_target_value(&event)) />
+        </label>
+        {button("", "new-move", "A move of my own", new)}
+        <ul class="plain picks" data-testid="picks">{list}</ul>
+        {add}
+    }
+    .into_any()
+}
+
+fn row(
+    from: From,
+    one: &Move,
+    chosen: RwSignal<Vec<Id>>,
+    several: bool,
+    take: impl Fn(Vec<Id>) + Copy + Send + 'static,
+) -> AnyView {
+    let id = one.id.clone();
+    let mut facts: Vec<String> = Vec::new();
+    match from {
+        From::Class => facts.push("in this class".into()),
+        From::Own => facts.push("your own".into()),
+        From::Library => {}
+    }
+    if let Some(pattern) = one.pattern {
+        facts.push(pattern.word().into());
+    }
+    facts.push(one.effort.word().into());
+    facts.push(text::position(one.position).into());
+    if one.sided {
+        facts.push("one side at a time".into());
+    }
+    if one.impact == Impact::High {
+        facts.push("jumps".into());
+    }
+    let kit: Vec<_> = one.kit.iter().map(|id| kit_name(id)).collect();
+    if !kit.is_empty() {
+        facts.push(kit.join(" and "));
+    }
+    let place = {
+        let id = id.clone();
+        move || chosen.with(|all| all.iter().position(|one| *one == id))
+    };
+    let pressed = {
+        let place = place.clone();
+        live(move || place().is_some().to_string())
+    };
+    let number = live(move || place().map_or_else(String::new, |at| format!("{}. ", at + 1)));
+    let handle = format!("pick-{id}");
+    let toggle = touch(move || {
+        if !several {
+            return take(vec![id.clone()]);
+        }
+        chosen.update(|all| match all.iter().position(|one| *one == id) {
+            Some(at) => {
+                all.remove(at);
+            }
+            None => all.push(id.clone()),
+        });
+    });
+    view! {
+        <li>
+            <button class="choice pick" data-testid=handle aria-pressed=pressed on:click=toggle>
+                <strong dir="auto">{number} {one.called().to_owned()}</strong>
+                <span class="small">{facts.join(", ")}</span>
+                <span class="small" dir="auto">{crate::plan::fill(&one.how, None)}</span>
+            </button>
+        </li>
+    }
+    .into_any()
+}
+
+fn kit_name(id: &Id) -> String {
+    let known = library().kit.iter().find(|kit| kit.id == *id);
+    known.map_or_else(|| id.to_string(), |kit| kit.called().to_owned())
+}

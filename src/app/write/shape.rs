@@ -1,0 +1,156 @@
+//! The shape of a class: each segment as wide as it is long, work hatched by effort, gaps low.
+
+use std::fmt::Write as _;
+
+use leptos::prelude::*;
+
+use super::super::text;
+use crate::check::{effort_of, shares};
+use crate::plan::{Effort, Word as _};
+use crate::timeline::Timeline;
+
+/// Of the drawing, in its own units; its width is the class in seconds.
+const HEIGHT: i64 = 100;
+const GAP: i64 = 22;
+
+/// The picture, with what it says in words.
+pub(in super::super) fn shape(timeline: &Timeline) -> AnyView {
+    let total = (timeline.total_ms() / 1000).max(1);
+    // Hatching must not widen with the class: it goes by thousandths of the width.
+    let scale = |ms: i64| ms * 1000 / (total * 1000);
+    let mut paths = [const { String::new() }; 5];
+    for segment in timeline.segments() {
+        let (at, height) = if segment.is_work() {
+            (1 + level(effort_of(timeline, segment)), HEIGHT)
+        } else {
+            (0, GAP)
+        };
+        let (from, to) = (scale(segment.start_ms), scale(segment.end_ms));
+        let width = (to - from).max(1);
+        let hair = if segment.is_work() && width > 4 { 1 } else { 0 };
+        // Writing to a string can't fail.
+        let _ = write!(
+            paths[at],
+            "M{from} {}h{}v{height}h-{}z",
+            HEIGHT - height,
+            width - hair,
+            width - hair
+        );
+    }
+    let bars = paths
+        .into_iter()
+        .zip(["gap", "light", "moderate", "vigorous", "all-out"])
+        .map(|(path, class)| view! { <path class=class d=path></path> }.into_any())
+        .collect_view();
+    let blocks = block_lines(timeline)
+        .into_iter()
+        .map(|(ms, _)| {
+            let x = scale(ms).to_string();
+            view! { <path class="block-line" d=format!("M{x} 0v{HEIGHT}")></path> }.into_any()
+        })
+        .collect_view();
+    let words = words(timeline);
+    view! {
+        <figure class="shape" data-testid="shape">
+            <svg viewBox=format!("0 0 1000 {HEIGHT}") preserveAspectRatio="none" role="img" aria-label="Effort over the class">
+                <defs>
+                    <pattern id="hatch-light" width="12" height="12" patternUnits="userSpaceOnUse">
+                        <path d="M0 6h12" class="hatch thin"></path>
+                    </pattern>
+                    <pattern id="hatch-moderate" width="10" height="20" patternUnits="userSpaceOnUse">
+                        <path d="M0 20L10 0" class="hatch"></path>
+                    </pattern>
+                    <pattern id="hatch-vigorous" width="7" height="14" patternUnits="userSpaceOnUse">
+                        <path d="M0 14L7 0M0 0L7 14" class="hatch"></path>
+                    </pattern>
+                </defs>
+                {bars}
+                {blocks}
+            </svg>
+            <figcaption class="small">
+                <span class="key"><i class="light"></i>"light"</span>
+                <span class="key"><i class="moderate"></i>"moderate"</span>
+                <span class="key"><i class="vigorous"></i>"vigorous"</span>
+                <span class="key"><i class="all-out"></i>"all-out"</span>
+                <span class="key"><i class="gap"></i>"no work"</span>
+            </figcaption>
+            <details class="more">
+                <summary>"The shape in words"</summary>
+                {words}
+            </details>
+        </figure>
+    }
+    .into_any()
+}
+
+fn level(effort: Effort) -> usize {
+    match effort {
+        Effort::Light => 0,
+        Effort::Moderate => 1,
+        Effort::Vigorous => 2,
+        Effort::AllOut => 3,
+    }
+}
+
+/// Where blocks begin, with their places.
+fn block_lines(timeline: &Timeline) -> Vec<(i64, usize)> {
+    let mut lines: Vec<(i64, usize)> = Vec::new();
+    for segment in timeline.segments() {
+        if lines
+            .last()
+            .is_none_or(|(_, block)| *block != segment.block)
+        {
+            lines.push((segment.start_ms, segment.block));
+        }
+    }
+    lines
+}
+
+fn words(timeline: &Timeline) -> AnyView {
+    let plan = timeline.plan();
+    let totals = timeline.totals();
+    let mut by_effort = [0_i64; 4];
+    for segment in timeline
+        .segments()
+        .iter()
+        .filter(|segment| segment.is_work())
+    {
+        by_effort[level(effort_of(timeline, segment))] += segment.len_ms();
+    }
+    let efforts: Vec<_> = Effort::WORDS
+        .iter()
+        .filter(|(effort, _)| by_effort[level(*effort)] > 0)
+        .map(|(effort, word)| format!("{word} {}", text::clock(by_effort[level(*effort)])))
+        .collect();
+    let patterns: Vec<_> = shares(timeline)
+        .into_iter()
+        .map(|(pattern, ms)| format!("{} {}", pattern.word(), text::clock(ms)))
+        .collect();
+    let blocks = block_lines(timeline)
+        .into_iter()
+        .map(|(ms, at)| {
+            let block = &plan.blocks[at];
+            let name = text::or(&block.name, text::part(block.part));
+            let mut kit: Vec<&str> = Vec::new();
+            for entry in block.entries() {
+                for id in plan.move_named(&entry.of).into_iter().flat_map(|one| &one.kit) {
+                    if let Some(one) = plan.kit_named(id)
+                        && !kit.contains(&one.called())
+                    {
+                        kit.push(one.called());
+                    }
+                }
+            }
+            let kit = if kit.is_empty() { "no kit".to_owned() } else { kit.join(", ") };
+            view! { <li><span class="figure">{text::clock(ms)}</span> " " <span dir="auto">{name}</span> ": " {kit}</li> }
+                .into_any()
+        })
+        .collect_view();
+    view! {
+        <p>{format!("Work {}, no work {}.", text::clock(totals.work), text::clock(totals.all() - totals.work))}</p>
+        <p>{format!("Work by effort: {}.", text::or(&efforts.join(", "), "none"))}</p>
+        <p>{format!("Work by pattern: {}.", text::or(&patterns.join(", "), "none said"))}</p>
+        <ul class="plain tight">{blocks}</ul>
+    }
+    .into_any()
+}
