@@ -3,6 +3,7 @@
 //! They say what a class asks of a body that is average in every way, and no more: no one's body
 //! is. So energy is given as a range, with its [`basis`].
 
+use crate::check::effort_of;
 use crate::plan::{Effort, Pattern};
 use crate::timeline::{Segment, Timeline};
 
@@ -114,8 +115,7 @@ impl Load {
         }) {
             return Load::Stretch;
         }
-        let own = timeline.entry_of(segment).and_then(|entry| entry.effort);
-        match own.or(known.map(|known| known.effort)).unwrap_or_default() {
+        match effort_of(timeline, segment) {
             Effort::Light => Load::Light,
             Effort::Moderate => Load::Moderate,
             Effort::Vigorous => Load::Vigorous,

@@ -68,6 +68,10 @@ pub(super) fn brief(opened: &Opened) -> AnyView {
                 {hearing(opened)}
             </section>
             <section>
+                <h2>"How hard is it?"</h2>
+                {how_hard(opened)}
+            </section>
+            <section>
                 <h2>"How it stands on the screen"</h2>
                 {seeing()}
             </section>
@@ -87,6 +91,22 @@ pub(super) fn brief(opened: &Opened) -> AnyView {
             </div>
         </main>
     }
+    .into_any()
+}
+
+/// Estimates, for who asks for them.
+fn how_hard(opened: &Opened) -> AnyView {
+    let asked = RwSignal::new(false);
+    let opened = opened.clone();
+    part(move || {
+        if asked.get() {
+            super::later::screen(super::later::effort(opened.clone()))
+        } else {
+            button("", "how-hard", "Talk test, heart rate, energy", move || {
+                asked.set(true)
+            })
+        }
+    })
     .into_any()
 }
 
@@ -169,11 +189,12 @@ fn kit(plan: &Plan) -> AnyView {
             let (whole, id) = (whole.clone(), kit.id.clone());
             let spare = live(move || {
                 let used = needs(&whole, &Ways::new(), &id);
-                if used && !needs(&whole, &session.ways.get(), &id) {
-                    "not needed the way you chose".to_owned()
-                } else {
-                    String::new()
+                match (used, needs(&whole, &session.ways.get(), &id)) {
+                    (true, false) => "not needed the way you chose",
+                    (false, false) => "only for another way to do a move",
+                    (_, true) => "",
                 }
+                .to_owned()
             });
             view! {
                 <li>

@@ -13,7 +13,7 @@ use leptos::task::spawn_local;
 use wasm_split_helpers::SplitLoaderError;
 
 use super::live::{button, nothing, part};
-use super::{LIBRARY, Opened, Shell, hand_out, history, shell, write};
+use super::{LIBRARY, Opened, Shell, effort, hand_out, history, shell, write};
 use crate::library::Library;
 use crate::link;
 use crate::plan::Plan;
@@ -53,6 +53,11 @@ later! {
 
     desk fn hand_out_now(opened: Opened) -> AnyView {
         Ok(hand_out::hand_out(&opened))
+    }
+
+    /// How hard a class is.
+    desk fn effort(opened: Opened) -> AnyView {
+        Ok(effort::effort(&opened))
     }
 
     desk fn history() -> AnyView {
@@ -122,7 +127,7 @@ pub(super) async fn bring_library() -> Result<(), Trouble> {
     Ok(())
 }
 
-/// Shows a screen as soon as it is there.
+/// Shows a screen, or a part of one, as soon as it is there.
 pub(super) fn screen(
     view: impl Future<Output = Result<AnyView, Trouble>> + Send + 'static,
 ) -> AnyView {
@@ -153,12 +158,12 @@ pub(super) fn screen(
 fn missing(trouble: Trouble) -> AnyView {
     let shell = shell();
     view! {
-        <main class="page">
+        <section class="page">
             <p class="problem" role="alert" data-testid="missing">{trouble.0}</p>
             <div class="row">
                 {button("", "", "All classes", move || shell.to_classes())}
             </div>
-        </main>
+        </section>
     }
     .into_any()
 }

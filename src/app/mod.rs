@@ -4,6 +4,7 @@ mod brief;
 mod class;
 mod classes;
 mod done;
+mod effort;
 mod hand_out;
 mod hearing;
 mod history;

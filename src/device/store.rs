@@ -19,6 +19,7 @@ const DONE: &str = "rungbook/1/done/";
 const SETTINGS: &str = "rungbook/1/settings";
 const DRAFT: &str = "rungbook/1/draft/";
 const OWN_MOVES: &str = "rungbook/1/moves";
+const BODY: &str = "rungbook/1/body";
 
 /// Why something was not kept. Nothing that was kept before is lost by it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -391,6 +392,20 @@ impl Store {
     /// Why they are not kept.
     pub fn keep_own_moves(&self, text: &str) -> Result<(), StoreError> {
         self.shelf()?.put(OWN_MOVES, text)
+    }
+
+    /// What the member said of their body, for estimates: whatever was kept, as text.
+    #[must_use]
+    pub fn body(&self) -> String {
+        let text = self.shelf().ok().and_then(|shelf| shelf.get(BODY).ok());
+        text.flatten().unwrap_or_default()
+    }
+
+    /// Keeps what the member said of their body. Where that fails it holds until the page is closed.
+    pub fn keep_body(&self, text: &str) {
+        if let Ok(shelf) = self.shelf() {
+            let _ = shelf.put(BODY, text);
+        }
     }
 
     /// What the member chose for all classes.

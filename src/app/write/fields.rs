@@ -1,9 +1,11 @@
 //! Fields of the editor: each shows what the plan says now and takes a step when it is changed.
 
-use leptos::prelude::*;
-use web_sys::Event;
+use std::sync::Arc;
 
-use super::super::live::{live, touch};
+use leptos::prelude::*;
+use web_sys::{Event, MouseEvent};
+
+use super::super::live::{Live, live, touch};
 use super::Desk;
 use crate::plan::{ByRound, Plan};
 
@@ -89,25 +91,33 @@ pub(super) fn texts(
     get: impl Fn(&Plan) -> Vec<String> + Send + Sync + 'static,
     set: impl Fn(&mut Plan, Vec<String>) + Send + Sync + 'static,
 ) -> AnyView {
-    let (label, id): (String, String) = (label.into(), id.into());
-    let left = move |event: Event| {
-        let text = event_target_value(&event);
-        let list = text
-            .lines()
-            .map(str::trim)
-            .filter(|line| !line.is_empty())
-            .map(str::to_owned)
-            .collect();
-        desk.step("", |plan| set(plan, list));
-    };
-    view! {
-        <label class="wide">
-            <span>{label}</span>
-            <textarea dir="auto" rows="2" data-testid=id
-                prop:value=live(move || desk.read(|plan| get(plan).join("\n"))) on:change=left></textarea>
-        </label>
+    fn made(
+        desk: Desk,
+        label: String,
+        id: String,
+        get: Get<Vec<String>>,
+        set: Set<Vec<String>>,
+    ) -> AnyView {
+        let left = move |event: Event| {
+            let text = event_target_value(&event);
+            let list = text
+                .lines()
+                .map(str::trim)
+                .filter(|line| !line.is_empty())
+                .map(str::to_owned)
+                .collect();
+            desk.step("", |plan| set(plan, list));
+        };
+        view! {
+            <label class="wide">
+                <span>{label}</span>
+                <textarea dir="auto" rows="2" data-testid=id
+                    prop:value=live(move || desk.read(|plan| get(plan).join("\n"))) on:change=left></textarea>
+            </label>
+        }
+        .into_any()
     }
-    .into_any()
+    made(desk, label.into(), id.into(), Box::new(get), Box::new(set))
 }
 
 /// Reads `45`, `1:30`, or several of them; nothing: none.
@@ -159,8 +169,8 @@ pub(super) fn seconds(
         get: Get<Option<ByRound>>,
         set: Set<Option<ByRound>>,
     ) -> AnyView {
-        let get = std::sync::Arc::new(get);
-        let set = std::sync::Arc::new(set);
+        let get = Arc::new(get);
+        let set = Arc::new(set);
         let step = |up: bool| {
             let (get, set, about) = (get.clone(), set.clone(), words(&id));
             touch(move || {
@@ -181,28 +191,15 @@ pub(super) fn seconds(
             })
         };
         let (less, more) = (step(false), step(true));
-        let typed = {
-            let set = set.clone();
-            move |event: Event| {
-                if let Some(list) = read_seconds(&event_target_value(&event)) {
-                    desk.step("", |plan| set(plan, list));
-                }
-                // What can't be read leaves what there was.
-                desk.draft.notify();
+        let typed = move |event: Event| {
+            if let Some(list) = read_seconds(&event_target_value(&event)) {
+                desk.step("", |plan| set(plan, list));
             }
+            // What can't be read leaves what there was.
+            desk.draft.notify();
         };
         let shown = live(move || desk.read(|plan| shown_seconds(get(plan).as_ref())));
-        view! {
-            <div class="number">
-                <label>
-                    <span>{label.clone()}</span>
-                    <input type="text" inputmode="text" autocomplete="off" data-testid=id.clone() prop:value=shown on:change=typed />
-                </label>
-                <button aria-label=format!("{label}: {STEP_S} s less") data-testid=format!("{id}-less") on:click=less>"\u{2212}5"</button>
-                <button aria-label=format!("{label}: {STEP_S} s more") data-testid=format!("{id}-more") on:click=more>"+5"</button>
-            </div>
-        }
-        .into_any()
+        stepper(label, id, "5 s", "5", shown, Box::new(typed), (less, more))
     }
     made(desk, label.into(), id.into(), Box::new(get), Box::new(set))
 }
@@ -215,44 +212,58 @@ pub(super) fn count(
     get: impl Fn(&Plan) -> u32 + Send + Sync + 'static,
     set: impl Fn(&mut Plan, u32) + Send + Sync + 'static,
 ) -> AnyView {
-    let (label, id): (String, String) = (label.into(), id.into());
-    let get = std::sync::Arc::new(get);
-    let set = std::sync::Arc::new(set);
-    let step = |up: bool| {
-        let (get, set, about) = (get.clone(), set.clone(), words(&id));
-        touch(move || {
-            desk.step(&about, |plan| {
-                let now = get(plan);
-                set(
-                    plan,
-                    if up {
-                        now + 1
-                    } else {
-                        now.saturating_sub(1).max(1)
-                    },
-                );
-            });
-        })
-    };
-    let (less, more) = (step(false), step(true));
-    let typed = {
-        let set = set.clone();
-        move |event: Event| {
+    fn made(desk: Desk, label: String, id: String, get: Get<u32>, set: Set<u32>) -> AnyView {
+        let get = Arc::new(get);
+        let set = Arc::new(set);
+        let step = |up: bool| {
+            let (get, set, about) = (get.clone(), set.clone(), words(&id));
+            touch(move || {
+                desk.step(&about, |plan| {
+                    let now = get(plan);
+                    set(
+                        plan,
+                        if up {
+                            now + 1
+                        } else {
+                            now.saturating_sub(1).max(1)
+                        },
+                    );
+                });
+            })
+        };
+        let (less, more) = (step(false), step(true));
+        let typed = move |event: Event| {
             if let Ok(n) = event_target_value(&event).trim().parse::<u32>() {
                 desk.step("", |plan| set(plan, n.max(1)));
             }
             desk.draft.notify();
-        }
-    };
-    let shown = live(move || desk.read(|plan| get(plan)).to_string());
+        };
+        let shown = live(move || desk.read(|plan| get(plan)).to_string());
+        stepper(label, id, "one", "1", shown, Box::new(typed), (less, more))
+    }
+    made(desk, label.into(), id.into(), Box::new(get), Box::new(set))
+}
+
+type Touch = Box<dyn FnMut(MouseEvent)>;
+
+/// A field with a step down and a step up.
+fn stepper(
+    label: String,
+    id: String,
+    step: &str,
+    sign: &str,
+    shown: Live,
+    typed: Box<dyn FnMut(Event)>,
+    (less, more): (Touch, Touch),
+) -> AnyView {
     view! {
         <div class="number">
             <label>
                 <span>{label.clone()}</span>
-                <input type="text" inputmode="numeric" autocomplete="off" data-testid=id.clone() prop:value=shown on:change=typed />
+                <input type="text" autocomplete="off" data-testid=id.clone() prop:value=shown on:change=typed />
             </label>
-            <button aria-label=format!("{label}: one less") data-testid=format!("{id}-less") on:click=less>"\u{2212}1"</button>
-            <button aria-label=format!("{label}: one more") data-testid=format!("{id}-more") on:click=more>"+1"</button>
+            <button aria-label=format!("{label}: {step} less") data-testid=format!("{id}-less") on:click=less>{format!("\u{2212}{sign}")}</button>
+            <button aria-label=format!("{label}: {step} more") data-testid=format!("{id}-more") on:click=more>{format!("+{sign}")}</button>
         </div>
     }
     .into_any()
@@ -275,7 +286,7 @@ pub(super) fn choice(
         get: Get<String>,
         set: Box<dyn Fn(&mut Plan, &str) + Send + Sync>,
     ) -> AnyView {
-        let get = std::sync::Arc::new(get);
+        let get = Arc::new(get);
         let options = of
             .into_iter()
             .map(|(value, words)| {
@@ -314,18 +325,20 @@ pub(super) fn switch(
     get: impl Fn(&Plan) -> bool + Send + Sync + 'static,
     set: impl Fn(&mut Plan, bool) + Send + Sync + 'static,
 ) -> AnyView {
-    let (label, id): (String, String) = (label.into(), id.into());
-    let changed = move |event: Event| {
-        let on = event_target_checked(&event);
-        desk.step("", |plan| set(plan, on));
-    };
-    view! {
-        <label class="switch">
-            <input type="checkbox" data-testid=id prop:checked=move || desk.read(&get) on:change=changed />
-            <span>{label}</span>
-        </label>
+    fn made(desk: Desk, label: String, id: String, get: Get<bool>, set: Set<bool>) -> AnyView {
+        let changed = move |event: Event| {
+            let on = event_target_checked(&event);
+            desk.step("", |plan| set(plan, on));
+        };
+        view! {
+            <label class="switch">
+                <input type="checkbox" data-testid=id prop:checked=move || desk.read(&get) on:change=changed />
+                <span>{label}</span>
+            </label>
+        }
+        .into_any()
     }
-    .into_any()
+    made(desk, label.into(), id.into(), Box::new(get), Box::new(set))
 }
 
 /// The words of a closed set, for [`choice`].

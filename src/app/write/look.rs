@@ -3,12 +3,33 @@
 use std::sync::Arc;
 
 use leptos::prelude::*;
+use web_sys::MouseEvent;
 
 use super::super::live::{button, nothing, part};
 use super::super::{hand_out, library, text};
 use super::Desk;
 use crate::check::{Remedy, check};
+use crate::draft::Draft;
 use crate::timeline::Timeline;
+
+/// What stands out, as a count.
+pub(super) fn count(desk: Desk) -> String {
+    if desk.draft.with(Draft::unfinished).is_some() {
+        return "Not finished yet".to_owned();
+    }
+    match desk.timeline.with(|timeline| check(timeline).len()) {
+        0 => "Nothing stands out".to_owned(),
+        n => text::count(n, "finding", "findings"),
+    }
+}
+
+/// Goes to the findings. The address stays the class's own.
+pub(super) fn to_look(event: MouseEvent) {
+    event.prevent_default();
+    if let Some(place) = document().get_element_by_id("look") {
+        place.scroll_into_view();
+    }
+}
 
 /// Findings, then the preview.
 pub(super) fn look(desk: Desk) -> AnyView {
@@ -22,14 +43,14 @@ pub(super) fn look(desk: Desk) -> AnyView {
     });
     let findings = part(move || {
         let timeline = desk.timeline.get();
-        if let Some(e) = desk.draft.with(crate::draft::Draft::unfinished) {
+        if let Some(e) = desk.draft.with(Draft::unfinished) {
             let words = super::place_words(desk, &e);
             return view! { <p data-testid="unfinished">{format!("Not finished yet: {words}")}</p> }.into_any();
         }
         hand_out::finding_list(&check(&timeline), Some(put_right.clone()))
     });
     view! {
-        <section data-testid="look-over">
+        <section id="look" data-testid="look-over">
             <h2>"Look it over"</h2>
             {findings}
         </section>

@@ -14,7 +14,7 @@ use std::sync::Arc;
 
 use leptos::prelude::*;
 
-use super::live::{button, live, nothing, part};
+use super::live::{button, live, nothing, part, touch};
 use super::{Opened, Screen, Shell, library, shell, text};
 use crate::device::StoredDraft;
 use crate::draft::{Draft, trial};
@@ -230,10 +230,11 @@ pub(super) fn write(key: &str) -> AnyView {
         if let Some(pick) = desk.picking.get() {
             return pick::pick(desk, pick);
         }
-        match desk.face.get() {
+        let face = match desk.face.get() {
             Face::Form => form(desk),
             Face::Plain => plain::plain(desk),
-        }
+        };
+        view! { {face} {foot(desk)} }.into_any()
     });
     view! {
         <main class="page write" data-testid="write">{body}</main>
@@ -247,11 +248,10 @@ fn head(desk: Desk) -> AnyView {
         let pressed = live(move || (desk.face.get() == to).to_string());
         view! {
             <button class="choice" data-testid=id aria-pressed=pressed
-                on:click=super::live::touch(move || desk.face.set(to))>{words}</button>
+                on:click=touch(move || desk.face.set(to))>{words}</button>
         }
         .into_any()
     };
-    let gone = move |can: fn(&Draft) -> bool| live(move || (!desk.draft.with(can)).to_string());
     view! {
         <header>
             {button("quiet", "to-desk", "All that you write", move || desk.shell.screen.set(Screen::Desk))}
@@ -262,11 +262,9 @@ fn head(desk: Desk) -> AnyView {
             {part(move || shape(&desk.timeline.get()))}
         </section>
         <div class="row tools">
-            <button data-testid="undo" aria-disabled=gone(Draft::can_undo) on:click=super::live::touch(move || desk.undo())>"Undo"</button>
-            <button data-testid="redo" aria-disabled=gone(Draft::can_redo) on:click=super::live::touch(move || desk.redo())>"Redo"</button>
             {button("", "fit", "Fit to the slot", move || desk.fitting.update(|on| *on = !*on))}
             {button("", "try", "Try it", move || desk.try_out(None))}
-            {button("strong", "to-hand-out", "Hand out", move || desk.hand_out())}
+            <a class="button" href="#look" data-testid="to-look" on:click=look::to_look>{live(move || look::count(desk))}</a>
         </div>
         <p class="small" role="status" data-testid="told">{live(move || desk.told.get())}</p>
         {super::classes::fault_line()}
@@ -274,6 +272,22 @@ fn head(desk: Desk) -> AnyView {
         <div class="choices two" role="group" aria-label="How to write">
             {face(Face::Form, "face-form", "By form")}
             {face(Face::Plain, "face-text", "As text")}
+        </div>
+    }
+    .into_any()
+}
+
+/// What stays in reach of the thumb.
+fn foot(desk: Desk) -> AnyView {
+    let gone = move |can: fn(&Draft) -> bool| live(move || (!desk.draft.with(can)).to_string());
+    view! {
+        <div class="start-bar foot">
+            <p class="figure" aria-hidden="true">{live(move || against_slot(desk))}</p>
+            <div class="row">
+                <button data-testid="undo" aria-disabled=gone(Draft::can_undo) on:click=touch(move || desk.undo())>"Undo"</button>
+                <button data-testid="redo" aria-disabled=gone(Draft::can_redo) on:click=touch(move || desk.redo())>"Redo"</button>
+                {button("strong", "to-hand-out", "Hand out", move || desk.hand_out())}
+            </div>
         </div>
     }
     .into_any()
@@ -328,7 +342,7 @@ fn class_fields(desk: Desk) -> AnyView {
                 _ => "slot-45",
             };
             let pressed = live(move || desk.read(|plan| plan.slot == Some(minutes * 60)).to_string());
-            let set = super::live::touch(move || desk.step("", |plan| plan.slot = Some(minutes * 60)));
+            let set = touch(move || desk.step("", |plan| plan.slot = Some(minutes * 60)));
             view! { <button class="choice" data-testid=id aria-pressed=pressed on:click=set>{format!("{minutes} min")}</button> }
                 .into_any()
         })
