@@ -199,7 +199,7 @@ pub(super) fn seconds(
             desk.draft.notify();
         };
         let shown = live(move || desk.read(|plan| shown_seconds(get(plan).as_ref())));
-        stepper(label, id, "5 s", "5", shown, Box::new(typed), (less, more))
+        stepper(label, id, "5", shown, Box::new(typed), (less, more))
     }
     made(desk, label.into(), id.into(), Box::new(get), Box::new(set))
 }
@@ -239,7 +239,7 @@ pub(super) fn count(
             desk.draft.notify();
         };
         let shown = live(move || desk.read(|plan| get(plan)).to_string());
-        stepper(label, id, "one", "1", shown, Box::new(typed), (less, more))
+        stepper(label, id, "1", shown, Box::new(typed), (less, more))
     }
     made(desk, label.into(), id.into(), Box::new(get), Box::new(set))
 }
@@ -251,7 +251,6 @@ fn stepper(
     label: String,
     id: String,
     step: &str,
-    sign: &str,
     shown: Live,
     typed: Box<dyn FnMut(Event)>,
     (less, more): (Touch, Touch),
@@ -262,8 +261,8 @@ fn stepper(
                 <span>{label.clone()}</span>
                 <input type="text" autocomplete="off" data-testid=id.clone() prop:value=shown on:change=typed />
             </label>
-            <button aria-label=format!("{label}: {step} less") data-testid=format!("{id}-less") on:click=less>{format!("\u{2212}{sign}")}</button>
-            <button aria-label=format!("{label}: {step} more") data-testid=format!("{id}-more") on:click=more>{format!("+{sign}")}</button>
+            <button aria-label=format!("{label}: \u{2212}{step}") data-testid=format!("{id}-less") on:click=less>{format!("\u{2212}{step}")}</button>
+            <button aria-label=format!("{label}: +{step}") data-testid=format!("{id}-more") on:click=more>{format!("+{step}")}</button>
         </div>
     }
     .into_any()

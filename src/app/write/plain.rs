@@ -21,9 +21,16 @@ pub(super) fn plain(desk: Desk) -> AnyView {
     let typed = move |event: Event| {
         let text = event_target_value(&event);
         match notation::draft(&text, library()) {
-            Ok(plan) => {
+            Ok(mut plan) => {
                 wrong.set(notation::read(&text, library()).err());
-                desk.step("text", |now| *now = plan);
+                desk.step("text", |now| {
+                    // A text that does not say so is no other class.
+                    if plan.id.is_empty() {
+                        plan.id.clone_from(&now.id);
+                    }
+                    plan.revision = plan.revision.max(now.revision);
+                    *now = plan;
+                });
             }
             Err(e) => wrong.set(Some(e)),
         }

@@ -1,0 +1,427 @@
+// The coach's desk: a class is written from nothing, fitted, handed out, and followed by somebody else.
+import assert from "node:assert/strict";
+import { execFileSync } from "node:child_process";
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { test } from "node:test";
+import { fileURLToPath } from "node:url";
+import { at, house, read } from "./app.mjs";
+import { axe } from "./lib.mjs";
+
+const app = house();
+const { visit } = app;
+const REFERENCE = fileURLToPath(new URL("../plans/reference.py", import.meta.url));
+
+/** Opens the desk. */
+async function desk(page) {
+  await page.goto(app.url);
+  await page.click(at("to-desk"));
+  await page.waitForSelector(at("desk"));
+}
+
+/** Opens the editor on a new class. */
+async function fresh(page) {
+  await desk(page);
+  await page.click(at("new-class"));
+  await page.waitForSelector(at("write"));
+}
+
+/** Takes a text as the class. */
+async function type(page, text) {
+  await page.click(at("face-text"));
+  await page.fill(at("plain-text"), text);
+  assert.equal(await page.locator(at("text-problem")).count(), 0, await page.locator(at("text-problem")).allTextContents());
+}
+
+const text = (page, id) => page.locator(at(id)).first().innerText();
+const against = (page) => text(page, "against-slot");
+
+async function saved(page, id) {
+  const coming = page.waitForEvent("download");
+  await page.click(at(id));
+  return readFileSync(await (await coming).path(), "utf8");
+}
+
+/** The segments of a plan file, by the reference that knows none of our code. */
+function reference(file) {
+  const dir = mkdtempSync(join(tmpdir(), "rungbook-"));
+  try {
+    writeFileSync(join(dir, "plan.json"), file);
+    const rows = execFileSync("python3", [REFERENCE, join(dir, "plan.json")], { encoding: "utf8" }).trim().split("\n");
+    const names = new Map(JSON.parse(file).moves.map((move) => [move.id, move.name]));
+    return rows.map((row) => {
+      const [, kind, start, end, , , , , , move, side] = row.split("\t");
+      return { kind, start: Number(start), end: Number(end), name: names.get(move) ?? "", side };
+    });
+  } finally {
+    rmSync(dir, { recursive: true });
+  }
+}
+
+/** The class of the README. */
+const TWENTY = [
+  ["warm-up", ["march", "half", "hinge", "step", "reach"]],
+  ["ladder", ["goblet", "lunge", "dead"]],
+  ["rounds", ["push-up", "row"]],
+  ["cool-down", ["hip", "ham", "arm"]],
+];
+
+test("who never wrote one writes a 20-minute class, fits it and hands it out, and somebody else follows it", async () => {
+  let link, file;
+  let touches = 0;
+  await visit({}, async (page) => {
+    const touch = async (id) => {
+      touches += 1;
+      await page.locator(at(id)).first().click();
+    };
+    await page.goto(app.url);
+    await touch("to-desk");
+    await touch("new-class");
+    await touch("title");
+    await page.fill(at("title"), "Quay twenty");
+    await touch("slot-20");
+    for (const [start, moves] of TWENTY) {
+      await touch(`add-${start}`);
+      for (const move of moves) await touch(`pick-${move}`);
+      await touch("add-chosen");
+    }
+    await touch("add-water");
+    assert.match(await against(page), /^\d+:\d\d of 20:00/);
+    await touch("fit");
+    await touch("take-fit");
+    assert.equal(await against(page), "20:00: exactly the slot");
+    assert.match(await text(page, "look-over"), /Nothing stands out/);
+    await touch("to-hand-out");
+    await page.waitForSelector(at("hand-out"));
+    link = page.url();
+    file = await saved(page, "save-plan");
+  });
+  console.log(`a 20-minute class is written, fitted and handed out with ${touches} touches`);
+  assert.ok(touches <= 60, `${touches} touches`);
+  assert.ok(link.split("#")[1].length < 500, "library moves make a short link");
+
+  const segments = reference(file);
+  assert.equal(segments.at(-1).end, 1_200_000);
+  await visit({}, async (page) => {
+    await page.goto(link);
+    await page.waitForSelector(at("brief"));
+    await page.click(at("start"));
+    await page.waitForSelector(at("class"));
+    let now = 0;
+    for (const segment of segments) {
+      await page.clock.fastForward(segment.start + 500 - now);
+      now = segment.start + 500;
+      const shown = await read(page);
+      assert.equal(shown.phase, segment.kind, `at ${now}`);
+      assert.equal(Number(shown.seconds), Math.ceil((segment.end - now) / 1000), `at ${now}`);
+      if (segment.kind === "work") assert.equal(shown.move, segment.name, `at ${now}`);
+    }
+    await page.clock.fastForward(1_200_100 - now);
+    await page.waitForSelector(at("done"));
+  });
+});
+
+const SMALL = `class Harbour test
+slot 10:00
+
+flow Warm-up
+  part warm-up
+  work 30
+  rest 10
+  after 20
+  - march, half
+
+rounds Main
+  times 3
+  work 40
+  rest 20
+  break 30
+  - squat
+  - push-up
+`;
+
+test("the class as text is the class as form, and a wrong line is pointed at", () =>
+  visit({}, async (page) => {
+    await fresh(page);
+    await type(page, SMALL);
+    assert.match(await against(page), /^\d+:\d\d of 10:00/);
+    await page.click(at("face-form"));
+    assert.deepEqual(await page.locator(at("write-block")).count(), 2);
+    assert.equal(await page.inputValue(at("title")), "Harbour test");
+    await page.click(at("block-1"));
+    await page.click(at("times-1-more"));
+    assert.equal(await page.inputValue(at("times-1")), "4");
+    await page.click(at("face-text"));
+    const after = await page.inputValue(at("plain-text"));
+    assert.match(after, /\n {2}times 4\n/);
+    // Each line is as it was typed, but for the moves that were taken along.
+    for (const line of SMALL.split("\n").filter((line) => line.trim() && !/times|- /.test(line))) {
+      assert.ok(after.includes(line.trim()), line);
+    }
+    await page.fill(at("plain-text"), after.replace("- push-up", "- push-upp"));
+    assert.match(await text(page, "text-problem"), /Line \d+: there is no move “push-upp”/);
+    await page.click(at("go-to-line"));
+    const picked = await page.evaluate(() => {
+      const field = document.activeElement;
+      return field.value.slice(field.selectionStart, field.selectionEnd);
+    });
+    assert.equal(picked.trim(), "- push-upp");
+    // What can't be read changes nothing.
+    await page.click(at("face-form"));
+    assert.equal(await page.locator(at("entry")).count(), 2);
+    assert.deepEqual(await axe(page), []);
+  }));
+
+test("every step is taken back and done again, and what is typed is kept", () =>
+  visit({}, async (page) => {
+    await fresh(page);
+    await type(page, SMALL);
+    await page.click(at("face-form"));
+    await page.click(at("block-1"));
+    const lengths = [await against(page)];
+    for (const id of ["work-1-more", "rest-1-less", "break-1-more", "block-copy", "block-split"]) {
+      await page.click(at(id));
+      // The same number again joins the step before.
+      lengths.push(await against(page));
+    }
+    assert.equal(new Set(lengths.slice(0, 5)).size, 5, lengths.join("; "));
+    for (const before of lengths.slice(0, -1).reverse()) {
+      await page.click(at("undo"));
+      assert.equal(await against(page), before);
+    }
+    for (const again of lengths.slice(1)) {
+      await page.click(at("redo"));
+      assert.equal(await against(page), again);
+    }
+    await page.fill(at("title"), "Kept as it is typed");
+    await page.reload();
+    await page.click(at("to-desk"));
+    await page.locator(at("draft")).getByText("Kept as it is typed").click();
+    assert.equal(await against(page), lengths.at(-1));
+  }));
+
+test("findings are put right at one touch, and a class that is not finished says why", () =>
+  visit({}, async (page) => {
+    await fresh(page);
+    await page.click(at("add-rounds"));
+    await page.click(at("leave-pick"));
+    assert.match(await text(page, "unfinished"), /no blocks|no moves/);
+    await page.click(at("to-hand-out"));
+    assert.match(await text(page, "told"), /Not yet: .*no moves/);
+    await type(page, `class Hard\nslot 8:00\nrounds\ntimes 5\nwork 60\nbreak 20\n- jump-squat\n`);
+    await page.click(at("face-form"));
+    const findings = async () => (await page.locator(at("finding")).allInnerTexts()).map((text) => text.split("\n")[0]);
+    const before = await findings();
+    assert.ok(before.some((one) => /^Safety: There is no warm-up/.test(one)), before.join("; "));
+    assert.ok(before.some((one) => /no cool-down/.test(one)), before.join("; "));
+    for (let n = 0; n < 8; n += 1) {
+      const remedies = page.locator(at("remedy")).filter({ hasNotText: "Fit it" });
+      if ((await remedies.count()) === 0) break;
+      await remedies.first().click();
+    }
+    const after = await findings();
+    assert.ok(after.every((one) => /slot/.test(one)), after.join("; "));
+    assert.deepEqual(await axe(page), []);
+  }));
+
+test("a class that can't be fitted says by how much, and what would have to give", () =>
+  visit({}, async (page) => {
+    await fresh(page);
+    await type(page, `class Tight\nslot 5:00\nrounds\ntimes 3\nwork 60\nbreak 10\n- march\n`);
+    await page.click(at("face-form"));
+    await page.click(at("fit"));
+    // 10 + 3 x 60 + 2 x 10 = 210 s; a break moves by 30 s: 270 s at most.
+    assert.match(await text(page, "misses"), /nearest below is 0:30 short/);
+    assert.match(await text(page, "misses"), /may move too: work/);
+    await page.click(at("allow-would"));
+    assert.match(await text(page, "proposal"), /3:30 becomes 5:00: 1 value changes/);
+    await page.click(at("take-fit"));
+    assert.equal(await against(page), "5:00: exactly the slot");
+    await page.click(at("undo"));
+    assert.match(await against(page), /^3:30 of 5:00/);
+    // A locked block stays.
+    await page.click(at("fit"));
+    await page.locator(`${at("fit-panel")} summary`).click();
+    await page.check(at("lock-0"));
+    assert.match(await text(page, "misses"), /1:30 short/);
+    assert.deepEqual(await axe(page), []);
+  }));
+
+test("a block is tried at once, and is not put to what was done", () =>
+  visit({}, async (page) => {
+    await fresh(page);
+    await type(page, SMALL);
+    await page.click(at("face-form"));
+    await page.click(at("block-1"));
+    await page.click(at("try-block"));
+    await page.waitForSelector(at("class"));
+    await page.clock.fastForward(5_500);
+    const shown = await read(page);
+    assert.equal(shown.phase, "work");
+    await page.clock.fastForward(600_000);
+    await page.waitForSelector(at("done"));
+    await page.click(at("to-write"));
+    await page.waitForSelector(at("write"));
+    assert.match(await against(page), /of 10:00/);
+    assert.deepEqual(
+      await page.evaluate(() => Object.keys(localStorage).filter((key) => /\/(done|run)/.test(key))),
+      [],
+    );
+  }));
+
+test("classes are copied, removed and brought back, saved all together and brought to another phone", async () => {
+  let file;
+  await visit({}, async (page) => {
+    await fresh(page);
+    await type(page, SMALL);
+    await page.click(at("to-desk"));
+    await page.click(at("copy-draft"));
+    await page.waitForSelector(at("write"));
+    await page.fill(at("title"), "Second one");
+    await page.click(at("to-desk"));
+    assert.equal(await page.locator(at("draft")).count(), 2);
+    await page.locator(at("remove-draft")).first().click();
+    assert.equal(await page.locator(at("draft")).count(), 1);
+    await page.click(at("undo-remove-draft"));
+    assert.equal(await page.locator(at("draft")).count(), 2);
+    file = await saved(page, "export-drafts");
+    assert.deepEqual(await axe(page), []);
+  });
+  await visit({}, async (page) => {
+    await desk(page);
+    await page.setInputFiles(at("import-drafts"), { name: "all.txt", mimeType: "text/plain", buffer: Buffer.from(file) });
+    await page.waitForSelector(at("draft"));
+    assert.deepEqual((await page.locator(`${at("draft")} strong`).allInnerTexts()).sort(), ["Harbour test", "Second one"]);
+    await page.setInputFiles(at("import-drafts"), { name: "bad.txt", mimeType: "text/plain", buffer: Buffer.from("nonsense") });
+    assert.match(await text(page, "fault"), /could be read/);
+    assert.equal(await page.locator(at("draft")).count(), 2);
+  });
+});
+
+test("a move is replaced everywhere, and one's own moves are there in the next class", () =>
+  visit({}, async (page) => {
+    await fresh(page);
+    await type(page, SMALL);
+    await page.click(at("face-form"));
+    await page.locator(at("write-move")).filter({ hasText: "Push-up" }).locator("button").first().click();
+    await page.click(at("replace-move"));
+    await page.fill(at("find"), "one-arm row");
+    await page.click(at("pick-row"));
+    await page.click(at("block-1"));
+    assert.match((await page.locator(at("entry")).allInnerTexts()).join(" "), /One-arm row/);
+    assert.equal(await page.locator(at("write-move")).filter({ hasText: "Push-up" }).count(), 0);
+    await page.click(at("new-move-here"));
+    const own = page.locator(at("write-move")).last();
+    await own.getByLabel("Name", { exact: true }).fill("Quay crawl");
+    await own.getByLabel("Cues, one on each line").fill("Slow hands\n\nQuiet feet");
+    await own.locator(at("add-easier")).click();
+    await own.getByLabel("Name of the way").fill("Knees down");
+    await own.locator(at("keep-own")).click();
+    await page.click(at("to-desk"));
+    await page.click(at("new-class"));
+    await page.click(at("add-rounds"));
+    await page.fill(at("find"), "quay");
+    assert.match(await text(page, "picks"), /Quay crawl[^]*your own/);
+    assert.deepEqual(await axe(page), []);
+    await page.locator(`${at("picks")} button`).first().click();
+    await page.click(at("add-chosen"));
+    await page.click(at("face-text"));
+    const written = await page.inputValue(at("plain-text"));
+    assert.match(written, /= Quay crawl\n/);
+    assert.match(written, /note Slow hands\n {2}note Quiet feet\n/);
+    assert.match(written, /easier .* = Knees down\n/);
+  }));
+
+test("a correction that is handed out is a revision of the same class", async () => {
+  const plans = [];
+  await visit({}, async (page) => {
+    await fresh(page);
+    await type(page, SMALL);
+    for (const title of ["Harbour test", "Harbour test", "Harbour test, corrected"]) {
+      await page.click(at("face-form"));
+      await page.fill(at("title"), title);
+      await page.click(at("to-hand-out"));
+      plans.push(JSON.parse(await saved(page, "save-plan")));
+      await page.click(at("write-on"));
+      await page.waitForSelector(at("write"));
+    }
+  });
+  assert.deepEqual(plans.map((plan) => plan.revision ?? 0), [0, 0, 1]);
+  assert.equal(new Set(plans.map((plan) => plan.id)).size, 1);
+});
+
+test("the desk is by keyboard too", () =>
+  visit({ width: 1280, height: 800 }, async (page) => {
+    await fresh(page);
+    await page.focus(at("title"));
+    await page.keyboard.press("ControlOrMeta+a");
+    await page.keyboard.type("By keyboard");
+    await page.keyboard.press("Tab");
+    assert.equal(await page.evaluate(() => document.activeElement.dataset.testid), "slot");
+    await page.keyboard.press("ControlOrMeta+a");
+    await page.keyboard.type("12:30");
+    await page.keyboard.press("Tab");
+    assert.equal(await page.evaluate(() => document.activeElement.dataset.testid), "slot-less");
+    assert.match(await against(page), /of 12:30/);
+    await page.focus(at("add-flow"));
+    await page.keyboard.press("Enter");
+    await page.focus(at("find"));
+    await page.keyboard.type("glute");
+    await page.keyboard.press("Tab");
+    await page.keyboard.press("Tab");
+    await page.keyboard.press("Space");
+    await page.focus(at("add-chosen"));
+    await page.keyboard.press("Enter");
+    assert.equal(await page.locator(at("entry")).count(), 1);
+  }));
+
+for (const [width, height] of [[320, 568], [390, 844], [844, 390]]) {
+  test(`${width} x ${height}: nothing of the desk leaves the window, at 200 % text too`, () =>
+    visit({ width, height }, async (page) => {
+      await fresh(page);
+      await type(page, SMALL);
+      const wide = async (what) => {
+        const over = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+        assert.ok(over <= 0, `${what} is ${over} px too wide`);
+      };
+      for (const size of ["100%", "200%"]) {
+        await page.evaluate((size) => { document.documentElement.style.fontSize = size; }, size);
+        await wide(`text ${size}`);
+        await page.click(at("face-form"));
+        await page.click(at("block-1"));
+        await page.evaluate(() => document.querySelectorAll("details").forEach((details) => { details.open = true; }));
+        await page.click(at("fit"));
+        await wide(`form ${size}`);
+        assert.deepEqual(await axe(page), [], `form ${size}`);
+        await page.click(at("fit"));
+        await page.click(at("add-moves"));
+        await wide(`choosing ${size}`);
+        await page.click(at("leave-pick"));
+        await page.click(at("block-1"));
+        await page.click(at("face-text"));
+      }
+    }));
+}
+
+test("how hard a class is, by talk, beats and energy, each with its source", () =>
+  visit({}, async (page) => {
+    await page.goto(app.address("harbour-lunch"));
+    await page.click(at("how-hard"));
+    await page.waitForSelector(at("effort"));
+    assert.match((await page.locator(at("effort-row")).allInnerTexts()).join("\n"), /moderate: you can talk, and not sing/);
+    await page.fill(at("age"), "30");
+    await page.fill(at("resting"), "70");
+    await page.selectOption(at("formula"), { label: await page.locator(`${at("formula")} option`).first().innerText() });
+    await page.fill(at("mass"), "68");
+    await page.locator(at("mass")).blur();
+    // Karvonen's worked example: 190 at most, 70 at rest: 40 % is 118; moderate ends below 60 %, 142.
+    assert.match(await page.locator(at("effort-row")).filter({ hasText: "moderate" }).innerText(), /118 to 141 beats/);
+    const [low, high] = (await text(page, "kcal")).match(/\d+/g).map(Number);
+    assert.ok(low > 60 && low < high && high < 357, `${low} to ${high} kcal`);
+    assert.match(await text(page, "rate-source"), /estimate/i);
+    assert.deepEqual(await axe(page), []);
+    await page.reload();
+    await page.click(at("how-hard"));
+    assert.equal(await page.inputValue(at("age")), "30");
+  }));
