@@ -89,7 +89,7 @@ pub(super) fn hand_out(opened: &Opened) -> AnyView {
             </header>
             <section>
                 <h2>"Look it over"</h2>
-                {findings(opened)}
+                {finding_list(&check(&opened.timeline), None)}
             </section>
             <section>
                 <h2>"When"</h2>
@@ -143,15 +143,6 @@ pub(super) fn pass_on(opened: &Opened, told: impl FnOnce(&'static str) + 'static
             Shared::No => "This browser can't share. Copy the address of this page instead.",
         });
     });
-}
-
-/// What a coach would want to know before the class goes out, and how the work is shared.
-fn findings(opened: &Opened) -> AnyView {
-    view! {
-        {finding_list(&check(&opened.timeline), None)}
-        {super::write::shape(&opened.timeline)}
-    }
-    .into_any()
 }
 
 /// What puts a finding right.
@@ -278,6 +269,7 @@ fn run_sheet(opened: &Opened) -> AnyView {
     view! {
         <article class="run-sheet" data-testid="run-sheet">
             <h3 dir="auto">{opened.title()} ", " {text::length(timeline.total_ms())}</h3>
+            {super::write::shape(&opened.timeline)}
             <p>"Kit: " {if kit.is_empty() { "none".to_owned() } else { kit.join(", ") }}</p>
             <table>{blocks}</table>
             <p class="sheet-cautions" dir="auto">{cautions}</p>

@@ -45,8 +45,13 @@ pub fn write(plan: &Plan, library: &Library) -> String {
     for kit in &plan.kit {
         write_kit(&mut w, kit, library);
     }
+    let mut brief = false;
     for one in &plan.moves {
-        w.space();
+        // A library move is a line; a move that is told stands by itself.
+        let before = core::mem::replace(&mut brief, is_known(one, library) && one.demo == 0);
+        if !(before && brief) {
+            w.space();
+        }
         write_move(&mut w, one, library);
     }
     for block in &plan.blocks {
@@ -118,15 +123,19 @@ fn write_kit(w: &mut Lines, kit: &Kit, library: &Library) {
     w.each(1, "instead", &kit.instead);
 }
 
-fn write_move(w: &mut Lines, one: &Move, library: &Library) {
+/// Whether a move is the library's. Only how long it is shown may differ: a list below a library move
+/// adds to the library's.
+fn is_known(one: &Move, library: &Library) -> bool {
     let known = library.moves.iter().find(|known| known.id == one.id);
-    // Only how long it is shown may differ: a list below a library move adds to the library's.
-    let same = known.is_some_and(|known| {
+    known.is_some_and(|known| {
         let mut known = known.clone();
         known.demo = one.demo;
         known == *one
-    });
-    if same {
+    })
+}
+
+fn write_move(w: &mut Lines, one: &Move, library: &Library) {
+    if is_known(one, library) {
         w.line(0, "move", &one.id);
         if one.demo > 0 {
             w.line(1, "demo", &one.demo.to_string());

@@ -96,7 +96,7 @@ test("a class is looked over: nothing in the demo, and each finding with its rea
   visit({}, async (page) => {
     await open(page);
     assert.equal(await page.locator(at("no-findings")).count(), 1);
-    assert.match(await page.textContent(at("shares")), /squat \d+:\d\d/);
+    assert.match(await page.textContent(at("shape")), /Work by pattern: .*squat \d+:\d\d/);
     const file = { ...plan(PLAN), slot: 1_500 };
     await page.getByRole("button", { name: "Back to the class" }).click();
     await page.getByRole("button", { name: "All classes" }).click();
