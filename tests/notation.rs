@@ -5,9 +5,11 @@
 mod common;
 
 use proptest::prelude::*;
+use rungbook::check::check;
 use rungbook::library::Library;
 use rungbook::notation::{read, write};
 use rungbook::plan::Plan;
+use rungbook::timeline::Timeline;
 
 fn library() -> Library {
     Library::shipped()
@@ -52,6 +54,22 @@ fn the_example_of_the_page_is_a_class() {
     assert_eq!(plan.blocks.len(), 3);
     assert_eq!(plan.slot, Some(1200));
     assert_eq!(plan.moves.len(), 6);
+}
+
+/// The README's class is exactly its slot, and nothing stands out in it; its file is a class too.
+#[test]
+fn the_classes_of_the_readme_are_as_it_says() {
+    let readme = include_str!("../README.md");
+    let fenced = |kind: &str| {
+        let rest = readme.split(&format!("```{kind}\n")).nth(1).unwrap();
+        rest.split("```").next().unwrap()
+    };
+    let plan = read(fenced("text"), &library()).unwrap();
+    let timeline = Timeline::new(&plan);
+    assert_eq!(timeline.total_ms(), 20 * 60_000);
+    assert_eq!(check(&timeline), []);
+    let file = Plan::from_json(fenced("json")).unwrap();
+    assert_eq!(Timeline::new(&file).total_ms(), 130_000);
 }
 
 #[test]

@@ -59,7 +59,7 @@ function reference(file) {
   }
 }
 
-/** The class of the README. */
+/** The class of the README, as it is chosen; "Fit to the slot" does the rest. */
 const TWENTY = [
   ["warm-up", ["march", "half", "hinge", "step", "reach"]],
   ["ladder", ["goblet", "lunge", "dead"]],
@@ -92,6 +92,12 @@ test("who never wrote one writes a 20-minute class, fits it and hands it out, an
     await touch("take-fit");
     assert.equal(await against(page), "20:00: exactly the slot");
     assert.match(await text(page, "look-over"), /Nothing stands out/);
+    // It is the README's class, line by line; what names moves of the library is left out there.
+    await page.click(at("face-text"));
+    const lines = (text) => text.split("\n").map((line) => line.trim()).filter((line) => line && !/^(kit|move|id) /.test(line));
+    const readme = readFileSync(new URL("../../README.md", import.meta.url), "utf8").split("```text\n")[1].split("```")[0];
+    const whole = readme.replace(/- (.*)/g, (_, moves) => moves.split(", ").map((move) => `- ${move}`).join("\n"));
+    assert.deepEqual(lines(await page.inputValue(at("plain-text"))), lines(whole));
     await touch("to-hand-out");
     await page.waitForSelector(at("hand-out"));
     link = page.url();
