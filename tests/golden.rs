@@ -103,6 +103,6 @@ fn the_plan_in_the_readme_is_one() {
     let (file, _) = rest.split_once("```").unwrap();
     let (plan, warnings) = Plan::read(file).unwrap();
     assert_eq!(warnings, []);
-    // "A whole class of 4:10 minutes".
-    assert_eq!(Timeline::new(&plan).total_ms(), 250_000);
+    // "A whole class of 2:10 minutes".
+    assert_eq!(Timeline::new(&plan).total_ms(), 130_000);
 }

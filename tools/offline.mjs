@@ -59,7 +59,7 @@ export function finish(dir) {
 if (process.argv[1] === fileURLToPath(import.meta.url)) {
   const dir = process.argv[2] ?? process.env.TRUNK_STAGING_DIR;
   if (!dir) throw new Error("which folder? node tools/offline.mjs FOLDER");
-  if (!process.argv[2]) split(dir);
+  if (!process.argv[2]) await split(dir);
   const { version, files } = finish(dir);
   console.log(`offline copy ${version}: ${files.length} files`);
 }

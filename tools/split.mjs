@@ -2,8 +2,14 @@
 // asked for (src/app/later.rs marks them), and puts the files in the place of trunk's own.
 import { execFileSync } from "node:child_process";
 import { createHash } from "node:crypto";
-import { copyFileSync, mkdirSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
+import { mkdirSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
+import { createRequire } from "node:module";
 import { join } from "node:path";
+import { leanScript, shortNames, withoutUnused } from "./lean.mjs";
+
+// The packages of tools stand with those of the tests.
+const { minify } = createRequire(new URL("../tests/package.json", import.meta.url))("terser");
+const minified = async (text) => (await minify(text, { module: true, ecma: 2020 })).code;
 
 // What rustc's wasm32-unknown-unknown has on. The parts do not carry the list that the program had.
 const FEATURES = ["bulk-memory", "bulk-memory-opt", "multivalue", "mutable-globals", "nontrapping-float-to-int", "reference-types", "sign-ext"];
@@ -11,7 +17,7 @@ const FEATURES = ["bulk-memory", "bulk-memory-opt", "multivalue", "mutable-globa
 const run = (command, ...args) => execFileSync(command, args, { stdio: ["ignore", "ignore", "inherit"] });
 
 /** Replaces trunk's script and module in `dir` by ours. */
-export function split(dir) {
+export async function split(dir) {
   const target = process.env.CARGO_TARGET_DIR ?? "target";
   const program = join(target, "wasm32-unknown-unknown/app/rungbook.wasm");
   const work = join(target, "split");
@@ -25,10 +31,15 @@ export function split(dir) {
   run("wasm-split-cli", program, parts, "--out-name", name);
   run("wasm-bindgen", join(parts, `${name}.wasm`), "--target", "web", "--no-typescript", "--keep-lld-exports", "--out-dir", bound, "--out-name", name);
 
+  const module = join(bound, `${name}_bg.wasm`);
+  writeFileSync(module, withoutUnused(readFileSync(module)));
+
   for (const file of readdirSync(dir)) if (/^rungbook-.*\.(js|wasm)$/.test(file)) rmSync(join(dir, file));
   const smaller = (from, to) =>
     run("wasm-opt", "-Oz", "--strip-producers", "--strip-target-features", "--strip-debug", ...FEATURES.map((on) => `--enable-${on}`), from, "-o", join(dir, to));
-  smaller(join(bound, `${name}_bg.wasm`), `${name}_bg.wasm`);
+  smaller(module, `${name}_bg.wasm`);
+  const [short, imports] = shortNames(readFileSync(join(dir, `${name}_bg.wasm`)), `./${name}_bg.js`);
+  writeFileSync(join(dir, `${name}_bg.wasm`), short);
 
   // The two scripts name each other, and the second one the parts. The name of an import inside the wasm stays.
   const link = `parts-${hash}.js`;
@@ -40,8 +51,9 @@ export function split(dir) {
     smaller(join(parts, file), names.get(file));
   }
   const renamed = (text) => [...names].reduce((text, [from, to]) => text.replace(new RegExp(`(from |URL\\()"\\./${from}"`, "g"), `$1"./${to}"`), text);
-  writeFileSync(join(dir, link), renamed(readFileSync(join(parts, "__wasm_split.js"), "utf8")));
-  writeFileSync(join(dir, `${name}.js`), renamed(readFileSync(join(bound, `${name}.js`), "utf8")));
+  writeFileSync(join(dir, link), await minified(renamed(readFileSync(join(parts, "__wasm_split.js"), "utf8"))));
+  const script = leanScript(readFileSync(join(bound, `${name}.js`), "utf8"), `./${name}_bg.js`, imports);
+  writeFileSync(join(dir, `${name}.js`), await minified(renamed(script)));
 
   const page = join(dir, "index.html");
   const html = readFileSync(page, "utf8")
