@@ -117,7 +117,7 @@ fn an_error_points_at_its_line() {
 #[test]
 fn a_few_lines_are_a_class() {
     let plan = read(
-        "class Quick\nslot 20:00\n\nflow Warm-up\npart warm-up\nwork 30\n- march, half,hinge\nrounds\ntimes 3\nwork 40\nrest 20\n- goblet reps 10, push-up effort vigorous work 30 40\n  note Last round counts",
+        "Class Quick\nslot 20:00\n\nFlow Warm-up\npart warm-up\nwork 30\n- march, half,hinge\nrounds\ntimes 3\nwork 40\nrest 20\n- Goblet Squat reps 10, Push-up effort vigorous work 30 40\n  note Last round counts",
         &library(),
     )
     .unwrap();

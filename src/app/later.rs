@@ -13,7 +13,7 @@ use leptos::task::spawn_local;
 use wasm_split_helpers::SplitLoaderError;
 
 use super::live::{button, nothing, part};
-use super::{LIBRARY, Opened, Shell, effort, hand_out, history, shell, write};
+use super::{LIBRARY, Opened, Shell, classes, done, effort, hand_out, history, shell, write};
 use crate::library::Library;
 use crate::link;
 use crate::plan::Plan;
@@ -60,8 +60,23 @@ later! {
         Ok(effort::effort(&opened))
     }
 
-    desk fn history() -> AnyView {
+    desk fn history_now() -> AnyView {
         Ok(history::history())
+    }
+
+    /// The list of classes.
+    more fn classes() -> AnyView {
+        Ok(classes::classes())
+    }
+
+    /// After the class.
+    more fn done(opened: Opened) -> AnyView {
+        Ok(done::done(&opened))
+    }
+
+    /// Fetches what comes after the class, so that it is there when the network is not.
+    more fn ready_for_done() -> () {
+        Ok(())
     }
 
     library fn library() -> Library {
@@ -86,6 +101,25 @@ later! {
 pub(super) async fn hand_out(opened: Opened) -> Result<AnyView, Trouble> {
     let _ = bring_library().await;
     hand_out_now(opened).await
+}
+
+/// In a class there is time to fetch what comes after it, once the class itself is quiet.
+pub(super) fn fetch_done_soon() {
+    set_timeout(
+        || {
+            spawn_local(async {
+                // Where it does not come now it is asked for again at the end.
+                let _ = ready_for_done().await;
+            });
+        },
+        core::time::Duration::from_secs(15),
+    );
+}
+
+/// What was done so far. A history that is brought back may refer to the library.
+pub(super) async fn history() -> Result<AnyView, Trouble> {
+    let _ = bring_library().await;
+    history_now().await
 }
 
 /// The list of what is being written.

@@ -188,6 +188,9 @@ impl Shell {
 
     /// Opens the text of a file, or says why it can't be.
     fn open_text(self, text: String) {
+        if !text.trim_start().starts_with('{') {
+            return self.open_link(&text);
+        }
         spawn_local(async move {
             let link = later::link_of_file(text).await;
             match link.map_err(|e| e.0).and_then(|link| Opened::read(&link)) {
@@ -262,7 +265,10 @@ impl Shell {
     /// Shows the list of classes, and an address that opens it.
     fn to_classes(self) {
         self.error.set(None);
-        self.screen.set(Screen::Classes);
+        // Another tab may have kept a class that refers to the library.
+        self.with_library(self.needs_library(), move || {
+            self.screen.set(Screen::Classes);
+        });
         text::set_title("Classes");
         text::set_fragment("");
     }
@@ -316,12 +322,15 @@ pub fn App() -> impl IntoView {
     live::part(move || match (screen.get(), opened.get()) {
         _ if !ready.get() => live::nothing(),
         (Screen::Brief, Some(opened)) => brief::brief(&opened),
-        (Screen::Class, Some(opened)) => class::class(&opened),
-        (Screen::Done, Some(opened)) => done::done(&opened),
+        (Screen::Class, Some(opened)) => {
+            later::fetch_done_soon();
+            class::class(&opened)
+        }
+        (Screen::Done, Some(opened)) => later::screen(later::done(opened)),
         (Screen::HandOut, Some(opened)) => later::screen(later::hand_out(opened)),
         (Screen::History, _) => later::screen(later::history()),
         (Screen::Desk, _) => later::screen(later::desk()),
         (Screen::Write, _) => later::screen(later::write(shell.writing.get())),
-        _ => classes::classes(),
+        _ => later::screen(later::classes()),
     })
 }

@@ -2,7 +2,7 @@
 
 use crate::library::Library;
 use crate::plan::{
-    Block, BlockKind, ByRound, Choice, Entry, Id, Level, Part, Pattern, Plan, limits,
+    Block, BlockKind, ByRound, Choice, Entry, Id, Level, Part, Pattern, Plan, Sides, limits,
 };
 
 /// A change of the plan that a finding asks for. Each is one step that can be undone.
@@ -124,17 +124,11 @@ impl Remedy {
         match *self {
             Remedy::Fit => {}
             Remedy::WarmUp { lasts } => {
-                let at = plan
-                    .blocks
-                    .iter()
-                    .position(|block| block.part == Part::WarmUp);
+                let at = extendable(plan, Part::WarmUp);
                 easy(plan, library, Part::WarmUp, lasts, at);
             }
             Remedy::CoolDown { lasts } => {
-                let at = plan
-                    .blocks
-                    .iter()
-                    .position(|block| block.part == Part::CoolDown);
+                let at = extendable(plan, Part::CoolDown);
                 easy(plan, library, Part::CoolDown, lasts, at);
             }
             Remedy::Water { before } => {
@@ -179,12 +173,19 @@ impl Remedy {
             }
             Remedy::Rest { block, lasts } => {
                 if let Some(block) = plan.blocks.get_mut(block) {
-                    block.rest = lasts.into();
+                    // No gap becomes shorter by it.
+                    let at_least = |list: &mut ByRound| {
+                        if list.is_empty() {
+                            *list = lasts.into();
+                        }
+                        list.0.iter_mut().for_each(|one| *one = (*one).max(lasts));
+                    };
+                    at_least(&mut block.rest);
                     if block.has_sides() {
                         block.change = block.change.max(lasts);
                     }
-                    if block.has_breaks() && block.pause.0.iter().all(|one| *one < lasts) {
-                        block.pause = lasts.into();
+                    if block.has_breaks() {
+                        at_least(&mut block.pause);
                     }
                 }
             }
@@ -251,6 +252,13 @@ fn chosen(plan: &Plan, library: &Library, part: Part, count: usize) -> Vec<usize
         }
     }
     found
+}
+
+/// The block that takes further moves once each.
+fn extendable(plan: &Plan, part: Part) -> Option<usize> {
+    plan.blocks
+        .iter()
+        .position(|block| block.part == part && matches!(block.kind, BlockKind::Flow { .. }))
 }
 
 /// A block of easy moves, in place of the one that is too short.
@@ -327,15 +335,17 @@ fn easy(plan: &mut Plan, library: &Library, part: Part, lasts: u32, old: Option<
     }
 }
 
+/// Where the move alternates it changes over at half time, which takes no more time than before.
 fn both_sides(plan: &mut Plan, of: usize) {
     let Some(id) = plan.moves.get(of).map(|one| one.id.clone()) else {
         return;
     };
-    for block in &mut plan.blocks {
+    for block in plan.blocks.iter_mut().filter(|block| block.has_sides()) {
+        let sides = block.sides;
         for entry in entries_mut(block) {
-            if entry.of == id {
-                entry.side = None;
-                entry.sides = Some(crate::plan::Sides::Paired);
+            let alternates = entry.sides.unwrap_or(sides) == Sides::Alternate;
+            if entry.of == id && entry.side.is_none() && alternates {
+                entry.sides = Some(Sides::Half);
             }
         }
     }
@@ -389,8 +399,14 @@ fn warm(plan: &mut Plan, library: &Library, of: usize) {
     };
     let light = |one: &crate::plan::Move| one.effort == Effort::Light;
     let found = library.moves.iter().position(|one| easy(one) && light(one));
+    let same = |one: &crate::plan::Move| {
+        one.pattern == Some(pattern)
+            && one.impact == Impact::Low
+            && matches!(one.effort, Effort::Light | Effort::Moderate)
+    };
     let Some(id) = found
         .or_else(|| library.moves.iter().position(easy))
+        .or_else(|| library.moves.iter().position(same))
         .and_then(|at| library.bring(at, plan))
     else {
         return;

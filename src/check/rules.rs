@@ -179,9 +179,16 @@ fn water(timeline: &Timeline, found: &mut Found) {
                 "Put an interlude of 20 to 40 s before this.",
                 COMMON,
             );
-            found.remedy(Remedy::Water {
-                before: segment.block,
-            });
+            // Within a block there is no place for it.
+            let begins = timeline
+                .segments()
+                .iter()
+                .find(|s| s.block == segment.block);
+            if begins.is_some_and(|begins| begins.start_ms > since) {
+                found.remedy(Remedy::Water {
+                    before: segment.block,
+                });
+            }
             return;
         }
     }
@@ -203,10 +210,11 @@ fn sides(timeline: &Timeline, found: &mut Found) {
             length(apart)
         );
         found.put(Weight::Class, Place::Move(at), what, "Sides that alternate want an even number of rounds; a side that is fixed wants its twin.", COMMON);
-        found.remedy(match odd_rounds(timeline, at) {
-            Some(block) => Remedy::EvenRounds { block },
-            None => Remedy::BothSides { of: at },
-        });
+        match odd_rounds(timeline, at) {
+            Some(block) => found.remedy(Remedy::EvenRounds { block }),
+            None if alternates(timeline, at) => found.remedy(Remedy::BothSides { of: at }),
+            None => {}
+        }
     }
 }
 
@@ -221,12 +229,30 @@ fn odd_rounds(timeline: &Timeline, of: usize) -> Option<usize> {
             return false;
         };
         times % 2 == 1
+            && block.work.0.len() < 2
             && block.entries().any(|entry| {
                 entry.of == *id
+                    && entry.work.0.len() < 2
                     && entry.side.is_none()
                     && entry.sides.unwrap_or(block.sides) == Sides::Alternate
             })
     })
+}
+
+/// Whether a move is done turn about anywhere.
+fn alternates(timeline: &Timeline, of: usize) -> bool {
+    let plan = timeline.plan();
+    let id = plan.moves.get(of).map(|one| &one.id);
+    plan.blocks
+        .iter()
+        .filter(|block| block.has_sides())
+        .any(|block| {
+            block.entries().any(|entry| {
+                Some(&entry.of) == id
+                    && entry.side.is_none()
+                    && entry.sides.unwrap_or(block.sides) == Sides::Alternate
+            })
+        })
 }
 
 fn moves(timeline: &Timeline, found: &mut Found) {
@@ -366,7 +392,7 @@ fn neighbours(timeline: &Timeline, found: &mut Found) {
 /// The longest stretch of hard work without a rest.
 fn stretches(timeline: &Timeline, found: &mut Found) {
     let mut run: Option<(i64, Effort, usize)> = None;
-    let mut worst: Option<(i64, Effort, usize)> = None;
+    let mut worst: Option<(i64, Effort, usize, i64)> = None;
     let mut end = i64::MIN;
     for segment in timeline.segments().iter().filter(|s| s.is_work()) {
         let level = effort(timeline, segment);
@@ -395,11 +421,11 @@ fn stretches(timeline: &Timeline, found: &mut Found) {
                 240_000
             };
             if lasts > most && worst.is_none_or(|(other, ..)| lasts > other) {
-                worst = Some((lasts, level, block));
+                worst = Some((lasts, level, block, end));
             }
         }
     }
-    if let Some((lasts, level, block)) = worst {
+    if let Some((lasts, level, block, until)) = worst {
         let words = if level == Effort::AllOut {
             "All-out"
         } else {
@@ -409,7 +435,15 @@ fn stretches(timeline: &Timeline, found: &mut Found) {
         found.put(Weight::Safety, Place::Block(block), what, "Published intervals are 4 min at most when vigorous, 30 s when all-out. Put a rest or easier work between.", "Helgerud et al. 2007; sprint intervals of the Wingate type");
         // Within one work segment there is no place for a rest.
         let whole = |s: &&Segment| s.is_work() && s.block == block && s.len_ms() == lasts;
-        if !timeline.segments().iter().any(|segment| whole(&segment)) {
+        let last = timeline
+            .index_at(until - 1)
+            .map_or(block, |at| timeline.segments()[at].block);
+        if last != block {
+            found.remedy(Remedy::BreakBefore {
+                block: last,
+                lasts: 10,
+            });
+        } else if !timeline.segments().iter().any(|segment| whole(&segment)) {
             found.remedy(Remedy::Rest { block, lasts: 10 });
         }
     }

@@ -2,7 +2,9 @@
 
 use crate::check::entries_mut;
 use crate::library::Library;
-use crate::plan::{Block, BlockKind, ByRound, Direction, Entry, Id, Kit, Move, Part, Plan, limits};
+use crate::plan::{
+    Block, BlockKind, ByRound, Direction, Entry, Id, Kit, Move, Part, Plan, Sides, limits,
+};
 use crate::timeline::{Segment, Timeline};
 
 /// A block to start from.
@@ -149,7 +151,7 @@ impl Start {
     }
 }
 
-/// Puts a block to start from into a plan, at a place.
+/// Puts a block to start from into a plan, at a place. A plan that is full stays as it is.
 pub fn add_block(plan: &mut Plan, start: Start, at: usize) {
     if plan.blocks.len() < limits::BLOCKS {
         plan.blocks.insert(at.min(plan.blocks.len()), start.block());
@@ -188,49 +190,93 @@ fn shift<T>(list: &mut [T], at: usize, up: bool) {
 }
 
 /// Splits a block in two: a flow, sets and a ladder by their entries, rounds and windows by their
-/// times, an interlude by its seconds. What is one stays one.
+/// times (by their entries where there is one time), an interlude by its seconds. What is one stays
+/// one. A class lasts as long as before, but for a ladder, which becomes two shorter ones.
 pub fn split_block(plan: &mut Plan, at: usize) {
-    let Some(first) = plan.blocks.get(at) else {
+    let Some(whole) = plan.blocks.get(at) else {
         return;
     };
-    let mut first = first.clone();
-    let mut second = first.clone();
-    let halves = |count: u32| (count.div_ceil(2), count / 2);
+    if plan.blocks.len() >= limits::BLOCKS {
+        return;
+    }
+    let (mut first, mut second) = (whole.clone(), whole.clone());
+    let by_times = match &whole.kind {
+        BlockKind::Rounds { rounds: times, .. } | BlockKind::Window { times, .. } => *times > 1,
+        _ => false,
+    };
+    let is_set = matches!(whole.kind, BlockKind::Sets { .. });
     match (&mut first.kind, &mut second.kind) {
+        (BlockKind::Rounds { rounds: one, .. }, BlockKind::Rounds { rounds: two, .. })
+        | (BlockKind::Window { times: one, .. }, BlockKind::Window { times: two, .. })
+            if by_times =>
+        {
+            (*one, *two) = (one.div_ceil(2), *one / 2);
+            let done = *one;
+            first.after = if whole.has_breaks() {
+                whole.pause.at(done)
+            } else {
+                whole.rest.at(done)
+            };
+            go_on(&mut second, done);
+        }
         (BlockKind::Flow { steps: one }, BlockKind::Flow { steps: two })
-        | (BlockKind::Sets { moves: one, .. }, BlockKind::Sets { moves: two, .. }) => {
+        | (BlockKind::Sets { moves: one, .. }, BlockKind::Sets { moves: two, .. })
+        | (BlockKind::Rounds { moves: one, .. }, BlockKind::Rounds { moves: two, .. })
+        | (BlockKind::Window { tasks: one, .. }, BlockKind::Window { tasks: two, .. }) => {
             *two = one.split_off(one.len().div_ceil(2));
+            if two.is_empty() {
+                return;
+            }
+            let done = one.len();
+            first.after = if is_set {
+                second
+                    .pause
+                    .0
+                    .rotate_left(done % whole.pause.0.len().max(1));
+                whole.pause.at(done as u32)
+            } else {
+                whole.rest.at(1)
+            };
         }
         (BlockKind::Ladder { rungs: one, .. }, BlockKind::Ladder { rungs: two, .. }) => {
             *two = one.split_off(one.len().div_ceil(2));
-        }
-        (BlockKind::Rounds { rounds: one, .. }, BlockKind::Rounds { rounds: two, .. })
-        | (BlockKind::Window { times: one, .. }, BlockKind::Window { times: two, .. }) => {
-            (*one, *two) = halves(*one);
-            // Lists go by the round: the second half goes on where the first ends.
-            let done = *one as usize;
-            for list in [&mut second.work, &mut second.rest, &mut second.pause] {
-                let len = list.0.len().max(1);
-                list.0.rotate_left(done % len);
+            if two.is_empty() {
+                return;
             }
+            first.after = whole.pause.at(one.len() as u32);
         }
         (BlockKind::Interlude { lasts: one, .. }, BlockKind::Interlude { lasts: two, .. }) => {
-            (*one, *two) = halves(*one);
+            (*one, *two) = (one.div_ceil(2), *one / 2);
+            if *two == 0 {
+                return;
+            }
+            first.after = 0;
         }
         _ => return,
     }
-    let empty = match &second.kind {
-        BlockKind::Rounds { rounds: times, .. } | BlockKind::Window { times, .. } => *times == 0,
-        BlockKind::Interlude { lasts, .. } => *lasts == 0,
-        _ => second.lists().iter().all(Vec::is_empty),
-    };
-    if empty || plan.blocks.len() >= limits::BLOCKS {
-        return;
-    }
-    // Between the halves stands what stood between the rounds.
-    first.after = first.pause.at(1).max(first.rest.at(1));
     plan.blocks[at] = first;
     plan.blocks.insert(at + 1, second);
+}
+
+/// Makes a block go on after so many rounds: its lists, and the side whose turn it is.
+fn go_on(block: &mut Block, done: u32) {
+    let turn = |list: &mut ByRound| {
+        let len = list.0.len().max(1);
+        list.0.rotate_left(done as usize % len);
+    };
+    for list in [&mut block.work, &mut block.rest, &mut block.pause] {
+        turn(list);
+    }
+    let sides = block.sides;
+    let mut alternates = false;
+    for entry in entries_mut(block) {
+        turn(&mut entry.work);
+        turn(&mut entry.reps);
+        alternates |= entry.sides.unwrap_or(sides) == Sides::Alternate;
+    }
+    if alternates && done % 2 == 1 {
+        block.first_side = block.first_side.other();
+    }
 }
 
 /// Gives a block another kind. Its entries come along: a ladder makes each a rung.
@@ -466,14 +512,66 @@ pub fn new_kit(plan: &mut Plan) {
     });
 }
 
-/// The first of `word`, `word-2`, `word-3` and so on that is not taken.
+/// Puts a move of a class, with its kit, among the coach's own. There it has an id after its name; one
+/// of the same name is replaced. Returns that id.
+pub fn keep_move(own: &mut Plan, class: &Plan, one: &Move) -> Id {
+    let mut kept = one.clone();
+    let mut ids: Vec<&mut Id> = kept.kit.iter_mut().collect();
+    ids.extend(kept.options.iter_mut().flat_map(|way| way.kit.iter_mut()));
+    for id in ids {
+        let Some(kit) = class.kit_named(id) else {
+            continue;
+        };
+        let there = own.kit.iter().find(|known| known.name == kit.name);
+        *id = match there {
+            Some(known) => known.id.clone(),
+            None => {
+                let new = free_id(&slug_or(&kit.name, "kit"), |id| own.kit_named(id).is_some());
+                own.kit.push(Kit {
+                    id: new.clone(),
+                    ..kit.clone()
+                });
+                new
+            }
+        };
+    }
+    if let Some(known) = own.moves.iter_mut().find(|known| known.name == kept.name) {
+        kept.id = known.id.clone();
+        *known = kept.clone();
+    } else {
+        kept.id = free_id(&slug_or(&kept.name, "move"), |id| {
+            own.move_named(id).is_some()
+        });
+        own.moves.push(kept.clone());
+    }
+    kept.id
+}
+
+/// The id that a name would have, or a word where it has none.
+fn slug_or(name: &str, word: &str) -> String {
+    let id = crate::link::slug(name);
+    if id.is_empty() { word.to_owned() } else { id }
+}
+
+/// The first of `word`, `word-2`, `word-3` and so on that is not taken, cut to what an id may have.
+///
+/// ```
+/// use rungbook::draft::free_id;
+/// assert_eq!(&*free_id("kit", |id| id == "kit"), "kit-2");
+/// assert_eq!(free_id(&"a".repeat(40), |id| id.ends_with('a')).len(), 32);
+/// ```
 #[must_use]
 pub fn free_id(word: &str, taken: impl Fn(&str) -> bool) -> Id {
-    let mut id = word.to_owned();
+    let cut = |end: &str| {
+        let room = limits::ID_CHARS - end.len();
+        let word: String = word.chars().take(room).collect();
+        format!("{word}{end}")
+    };
+    let mut id = cut("");
     let mut n = 1_u32;
     while taken(&id) {
         n += 1;
-        id = format!("{word}-{n}");
+        id = cut(&format!("-{n}"));
     }
     id.into()
 }
@@ -558,9 +656,63 @@ mod tests {
         check("flow\nwork 30\nrest 10\n- march, half, hinge", 2);
         check("rounds\ntimes 5\nwork 20 30 40 30 20\nbreak 15\n- march", 2);
         check("window\ntimes 4\nwork 60\nrest 20\n- march", 2);
-        check("flow\nwork 30\n- march\ninterlude\nlasts 30", 2);
+        check("rounds\ntimes 5\nwork 30\nbreak 10 20 30 40\n- march", 2);
+        check(
+            "rounds\ntimes 4\nwork 30\nrest 20\nbreak 10\n- march, half",
+            2,
+        );
+        check("rounds\ntimes 4\nwork 30\nrest 10\n- march, half", 2);
+        check("rounds\ntimes 4\nbreak 5\n- march work 20 30 40 50", 2);
+        check("window\ntimes 3\nwork 60\nrest 20 30\n- march", 2);
+        check(
+            "sets\ntimes 3\nwork 30\nrest 15\nbreak 5 25\n- march, half, hinge",
+            2,
+        );
+        check("rounds\nwork 30\nrest 10\n- march, half", 2);
+        check("interlude\nlasts 31\nflow\nwork 30\n- march", 3);
         // One round and one step can't be halved.
         check("rounds\nwork 30\n- march", 1);
+    }
+
+    #[test]
+    fn a_split_keeps_the_sides_equal() {
+        let mut plan = plan("rounds\ntimes 6\nwork 30\nbreak 10\nsides alternate\n- lunge");
+        split_block(&mut plan, 0);
+        for (_, (right, left)) in Timeline::new(&plan).work_by_side() {
+            assert_eq!(right, left);
+        }
+    }
+
+    /// Two classes each have an own move and own kit under the same ids; kept, both stand.
+    #[test]
+    fn own_moves_do_not_take_each_others_place() {
+        let library = Library::shipped();
+        let mut own = Plan::default();
+        for (name, thing) in [("Bag lift", "sandbag"), ("Ball slam", "medicine ball")] {
+            let class = plan(&format!(
+                "kit kit = {thing}\nmove move = {name}\n  uses kit\nflow\nwork 30\n- move"
+            ));
+            keep_move(&mut own, &class, &class.moves[0]);
+            // Once more is the same one.
+            keep_move(&mut own, &class, &class.moves[0]);
+        }
+        let names: Vec<_> = own
+            .moves
+            .iter()
+            .map(|one| (&*one.id, &*one.kit[0]))
+            .collect();
+        assert_eq!(
+            names,
+            [("bag-lift", "sandbag"), ("ball-slam", "medicine-ball")]
+        );
+        let mine = Library {
+            kit: own.kit,
+            moves: own.moves,
+        };
+        let mut class = Plan::default();
+        mine.bring(1, &mut class);
+        library.bring(0, &mut class);
+        assert_eq!(class.kit[0].name, "medicine ball");
     }
 
     #[test]

@@ -5,7 +5,7 @@
 //! entry that was ever released is never changed, moved or taken out. A test holds the released ones.
 
 use crate::link;
-use crate::plan::{Kit, Level, Move, Plan, Word as _};
+use crate::plan::{Impact, Kit, Level, Move, Pattern, Plan, Word as _};
 
 /// Moves with the kit that they refer to.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -62,6 +62,34 @@ impl Library {
     }
 }
 
+/// What coaches call the same move.
+const OTHER_NAMES: [(&str, &str); 6] = [
+    ("push-up", "press-up press up"),
+    ("crunch", "sit-up sit up abs"),
+    ("jumping jack", "star jump"),
+    ("glute bridge", "hip lift"),
+    ("back lunge", "reverse lunge"),
+    ("mountain climber", "cardio"),
+];
+
+/// What coaches look for a pattern by.
+fn also(pattern: Pattern) -> &'static str {
+    match pattern {
+        Pattern::Squat => "legs quads glutes",
+        Pattern::Hinge => "legs hamstrings glutes",
+        Pattern::Lunge => "legs glutes",
+        Pattern::Push => "chest shoulders triceps arms",
+        Pattern::Pull => "back biceps arms",
+        Pattern::Carry => "grip",
+        Pattern::Twist => "core abs waist",
+        Pattern::Brace => "core abs trunk",
+        Pattern::Travel => "cardio",
+        Pattern::Strike => "boxing cardio",
+        Pattern::Stretch => "flexibility",
+        Pattern::Mobility => "joints",
+    }
+}
+
 /// What a search looks through, in small letters.
 fn said(known: &Move, kit: &[Kit]) -> String {
     let mut said = format!(
@@ -75,8 +103,20 @@ fn said(known: &Move, kit: &[Kit]) -> String {
         said.push(' ');
         said.push_str(word);
     };
+    // However it is written: push-up, push up, pushup.
+    add(&known.name.replace('-', " "));
+    add(&known.name.replace('-', ""));
     if let Some(pattern) = known.pattern {
         add(pattern.word());
+        add(also(pattern));
+    }
+    if known.impact == Impact::High {
+        add("jumps jumping");
+    }
+    for (name, other) in OTHER_NAMES {
+        if known.name.to_lowercase().contains(name) {
+            add(other);
+        }
     }
     for id in &known.kit {
         if let Some(kit) = kit.iter().find(|kit| kit.id == *id) {
@@ -187,6 +227,19 @@ mod tests {
                 .any(|name| name.contains("Kettlebell"))
         );
         assert!(names("seated stretch no kit").len() < names("stretch").len());
+        for words in [
+            "core",
+            "abs",
+            "glutes",
+            "cardio",
+            "sit-up",
+            "star jump",
+            "press-up",
+            "pushup",
+            "jumps",
+        ] {
+            assert!(!names(words).is_empty(), "{words}");
+        }
         assert_eq!(names("no such move"), [""; 0]);
     }
 

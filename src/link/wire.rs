@@ -85,7 +85,7 @@ pub(super) fn take_varint(bytes: &[u8]) -> Option<(u32, usize)> {
 }
 
 /// Small letters, digits and single hyphens: the id that a name would have.
-fn slug(name: &str) -> String {
+pub(crate) fn slug(name: &str) -> String {
     let mut slug = String::new();
     for c in name.chars() {
         if c.is_ascii_alphanumeric() {

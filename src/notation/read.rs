@@ -157,6 +157,7 @@ impl Reader<'_> {
 
     fn read(&mut self, line: &str) -> Result<()> {
         let (first, rest) = word(line);
+        let first = &*first.to_ascii_lowercase();
         match first {
             "class" if !self.titled => {
                 self.titled = true;
@@ -488,13 +489,14 @@ impl Reader<'_> {
     }
 
     fn entry(&self, text: &str) -> Result<Entry> {
-        let mut parts = words(text).peekable();
-        let Some(of) = parts.next() else {
+        let (of, rest) = self.of(trimmed(text));
+        if of.is_empty() {
             return Err(self.wrong(
                 "an entry without a move",
-                "Write the id of a move after the sign.",
+                "Write the id or the name of a move after the sign.",
             ));
-        };
+        }
+        let mut parts = words(rest).peekable();
         let mut entry = Entry::of(of);
         while let Some(key) = parts.next() {
             let mut says = String::new();
@@ -525,6 +527,30 @@ impl Reader<'_> {
             }
         }
         Ok(entry)
+    }
+
+    /// The id of the move that an entry names, by its id or its whole name, and what follows it.
+    fn of<'t>(&'t self, text: &'t str) -> (&'t str, &'t str) {
+        let known = || self.plan.moves.iter().chain(&self.library.moves);
+        let (first, rest) = word(text);
+        if known().any(|one| &*one.id == first) {
+            return (first, rest);
+        }
+        // The longest name: “Push-up to side plank” is not “Push-up”.
+        let mut found: Option<(&str, &str)> = None;
+        let mut longest = 0;
+        for one in known() {
+            let name = one.name.as_str();
+            let Some((start, after)) = text.split_at_checked(name.len()) else {
+                continue;
+            };
+            let ends = after.is_empty() || after.starts_with([' ', '\t']);
+            if ends && name.len() > longest && start.eq_ignore_ascii_case(name) {
+                longest = name.len();
+                found = Some((&one.id, after));
+            }
+        }
+        found.unwrap_or((first, rest))
     }
 
     fn of_entry(&mut self, first: &str, rest: &str) -> Result<()> {

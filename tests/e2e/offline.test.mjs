@@ -147,6 +147,45 @@ describe("without a host", () => {
     assert.equal(Number(await page.textContent(at("seconds"))), first - 3);
   });
 
+  test("the desk, the library and what is handed out are there too", async (t) => {
+    const home = await host(t);
+    const page = await visit(t, home);
+    await page.goto(home.url);
+    await openDemo(page);
+    await keptIs(page, SAVED);
+
+    await home.stop();
+    await page.goto(home.url);
+    await page.click(at("to-desk"));
+    await page.click(at("new-class"));
+    await page.click(at("add-rounds"));
+    await page.click(at("pick-glute-bridge"));
+    await page.click(at("add-chosen"));
+    await page.click(at("to-hand-out"));
+    await page.waitForSelector(at("code"));
+    // The class that was just written refers to the library, and opens without a host all the same.
+    await page.reload();
+    await page.waitForSelector(at("brief"));
+    await page.click(at("how-hard"));
+    await page.waitForSelector(at("effort"));
+  });
+
+  test("without the parts that come later it says so, and what is there goes on", async (t) => {
+    const home = await host(t);
+    const page = await visit(t, home);
+    await page.addInitScript(() => delete Navigator.prototype.serviceWorker);
+    await page.goto(home.url);
+    await openDemo(page);
+    await home.stop();
+    await page.click(at("to-hand-out"));
+    assert.match(await page.textContent(at("missing")), /not on the phone yet/);
+    await home.start();
+    await page.getByRole("button", { name: "All classes" }).click();
+    await openDemo(page);
+    await page.click(at("to-hand-out"));
+    await page.waitForSelector(at("hand-out"));
+  });
+
   test("under a path of a host that holds other things", async (t) => {
     const home = await host(t, "deep/app/");
     const page = await visit(t, home);

@@ -337,6 +337,12 @@ test("a move is replaced everywhere, and one's own moves are there in the next c
     assert.match(written, /= Quay crawl\n/);
     assert.match(written, /note Slow hands\n {2}note Quiet feet\n/);
     assert.match(written, /easier .* = Knees down\n/);
+    // Removed from one's own moves, it stays in the classes.
+    await page.click(at("to-desk"));
+    await page.locator(at("own-move")).getByRole("button").click();
+    assert.equal(await page.locator(at("own-move")).count(), 0);
+    await page.click(at("undo-own"));
+    assert.equal(await page.locator(at("own-move")).count(), 1);
   }));
 
 test("a correction that is handed out is a revision of the same class", async () => {

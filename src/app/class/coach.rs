@@ -4,7 +4,7 @@ use leptos::ev::SubmitEvent;
 use leptos::html::Input as Field;
 use leptos::prelude::*;
 
-use super::super::live::{button, live, nothing, part};
+use super::super::live::{button, follow, live, nothing, part};
 use super::super::{Opened, shell, text};
 use crate::device::Timer;
 use crate::run::Input;
@@ -35,6 +35,13 @@ fn rows(opened: &Opened, open: RwSignal<bool>) -> AnyView {
     let pinned = RwSignal::new(None::<usize>);
     let sure = RwSignal::new(false);
     let told = RwSignal::new(String::new());
+    // What is told of a shift goes with it when it is taken off.
+    let stands = Memo::new(move |_| session.moment.get().undo.is_some());
+    follow(move || {
+        if !stands.get() {
+            told.set(String::new());
+        }
+    });
     let disarm = StoredValue::new_local(Timer::default());
     let offer = move || {
         session.moment.track();

@@ -24,9 +24,27 @@ pub(in super::super) fn write_on(shell: Shell, plan: &Plan) {
         plan.id = free_id(&format!("class-{}", now / 1000), taken).to_string();
     }
     let key = plan.id.clone();
-    // What is being written under this name goes on; another text of it would be lost.
+    // What is being written under this name goes on. Only a later revision, from another phone, takes
+    // its place, and what was written here then stays beside it.
     let there = shell.store.with_value(|store| store.draft(&key));
-    if there.is_none() {
+    let mine = there.map(|draft| notation::draft(&draft.text, library()).unwrap_or_default());
+    if let Some(mine) = mine.as_ref().filter(|mine| mine.revision < plan.revision) {
+        let taken = |id: &str| shell.store.with_value(|store| store.draft(id)).is_some();
+        let mut before = mine.clone();
+        before.id = free_id(&key, taken).to_string();
+        before.title = format!("{} (as it was here)", before.title);
+        let text = notation::write(&before, library());
+        keep(
+            shell,
+            &StoredDraft {
+                key: before.id,
+                edited: now,
+                given: None,
+                text,
+            },
+        );
+    }
+    if mine.is_none_or(|mine| mine.revision < plan.revision) {
         let text = notation::write(&plan, library());
         let given = (plan.revision > 0).then(|| plan.digest());
         keep(
@@ -116,6 +134,7 @@ pub(in super::super) fn desk() -> AnyView {
                 <h2>"What you write"</h2>
                 <ul class="plain">{list}</ul>
             </section>
+            {own_moves(shell)}
             <section>
                 <h2>"Bring and save"</h2>
                 <div class="row">
@@ -175,6 +194,68 @@ fn one(
             </div>
         </li>
     }
+    .into_any()
+}
+
+/// The coach's own moves, which stand beside the library's when moves are chosen.
+fn own_moves(shell: Shell) -> AnyView {
+    let read = move || {
+        notation::draft(&shell.store.with_value(Store::own_moves), library()).unwrap_or_default()
+    };
+    let own = RwSignal::new(read());
+    let was = RwSignal::new(None::<String>);
+    let put = move |text: &str| {
+        let kept = shell.store.with_value(|store| store.keep_own_moves(text));
+        shell.fault.set(kept.err().map(|e| e.to_string()));
+        own.set(read());
+    };
+    part(move || {
+        let plan = own.get();
+        if plan.moves.is_empty() && was.with(Option::is_none) {
+            return nothing();
+        }
+        let rows = (0..plan.moves.len())
+            .map(|at| {
+                let name = plan.moves[at].called().to_owned();
+                let remove = touch(move || {
+                    let mut plan = own.get_untracked();
+                    was.set(Some(notation::write(&plan, library())));
+                    if at < plan.moves.len() {
+                        plan.moves.remove(at);
+                    }
+                    put(&notation::write(&plan, library()));
+                });
+                view! {
+                    <li class="row entry" data-testid="own-move">
+                        <strong dir="auto">{name.clone()}</strong>
+                        <button class="quiet" aria-label=format!("Remove: {name}") on:click=remove>"Remove"</button>
+                    </li>
+                }
+                .into_any()
+            })
+            .collect_view();
+        let back = was.get().map(|text| {
+            let undo = move || {
+                put(&text);
+                was.set(None);
+            };
+            view! {
+                <p class="notice row" role="status">
+                    <span>"The move is removed; classes that use it keep it."</span>
+                    {button("", "undo-own", "Undo", undo)}
+                </p>
+            }
+            .into_any()
+        });
+        view! {
+            <section>
+                <h2>"Your own moves"</h2>
+                {back}
+                <ul class="plain tight">{rows}</ul>
+            </section>
+        }
+        .into_any()
+    })
     .into_any()
 }
 

@@ -151,7 +151,9 @@ impl Desk {
         let link = self.now(|plan| link::encode_with(plan, library()));
         match Opened::read(&link) {
             Ok(opened) => {
-                self.shell.open(opened);
+                self.shell.open(opened.clone());
+                // It is the coach's own: the phone keeps what was handed out last.
+                self.shell.keep(&opened);
                 self.shell.kept.set(None);
                 self.shell.screen.set(Screen::HandOut);
             }

@@ -6,12 +6,15 @@ use leptos::prelude::*;
 
 use super::super::text;
 use crate::check::{effort_of, shares};
+use crate::energy::energy;
 use crate::plan::{Effort, Word as _};
 use crate::timeline::Timeline;
 
 /// Of the drawing, in its own units; its width is the class in seconds.
 const HEIGHT: i64 = 100;
 const GAP: i64 = 22;
+/// For who looks at a class and is nobody in particular.
+const USUAL_KG: f64 = 70.0;
 
 /// The picture, with what it says in words.
 pub(in super::super) fn shape(timeline: &Timeline) -> AnyView {
@@ -146,10 +149,17 @@ fn words(timeline: &Timeline) -> AnyView {
                 .into_any()
         })
         .collect_view();
+    let energy = energy(timeline, USUAL_KG).map(|energy| {
+        format!(
+            "Energy: about {:.0} to {:.0} kcal at {USUAL_KG:.0} kg, an estimate by effort (how it is reckoned stands on the class's page).",
+            energy.low, energy.high
+        )
+    });
     view! {
         <p>{format!("Work {}, no work {}.", text::clock(totals.work), text::clock(totals.all() - totals.work))}</p>
         <p>{format!("Work by effort: {}.", text::or(&efforts.join(", "), "none"))}</p>
         <p>{format!("Work by pattern: {}.", text::or(&patterns.join(", "), "none said"))}</p>
+        <p>{energy}</p>
         <ul class="plain tight">{blocks}</ul>
     }
     .into_any()
