@@ -9,8 +9,20 @@ use rungbook::library::Library;
 use rungbook::plan::{Pattern, Plan};
 use rungbook::timeline::Timeline;
 
+/// A class. A move that says nothing of its effort, impact or ways gets an easier one: what has none has a
+/// test of its own.
 fn timeline(rest: &str) -> Timeline {
     let text = format!(r#"{{"format":"rungbook-plan","version":1,"title":"Quay",{rest}}}"#);
+    let mut file: serde_json::Value = serde_json::from_str(&text).unwrap();
+    for known in file["moves"].as_array_mut().unwrap() {
+        if ["effort", "options", "impact"]
+            .iter()
+            .all(|key| known.get(key).is_none())
+        {
+            known["options"] = serde_json::json!([{ "id": "e", "level": "easier", "kit": known["kit"].as_array().cloned().unwrap_or_default() }]);
+        }
+    }
+    let text = file.to_string();
     Timeline::new(&Plan::from_json(&text).unwrap_or_else(|e| panic!("{e}: {text}")))
 }
 
@@ -179,10 +191,10 @@ fn hard_moves_have_an_easier_way_and_jumps_are_done_without_kit() {
     );
     trips("jumps, and has no easier way", &hard(r#""impact":"high""#));
     trips(
-        "is hard, and has no easier way",
+        "is vigorous, and has no easier way",
         &hard(r#""effort":"vigorous""#),
     );
-    is_right(&hard(r#""effort":"moderate""#));
+    is_right(&hard(r#""effort":"light""#));
     trips(
         "a harder way and no caution",
         &hard(&format!(r#""effort":"vigorous",{harder}"#)),
@@ -190,6 +202,23 @@ fn hard_moves_have_an_easier_way_and_jumps_are_done_without_kit() {
     is_right(&hard(&format!(
         r#""effort":"vigorous","caution":"Stop if it hurts.",{harder}"#
     )));
+}
+
+#[test]
+fn moderate_moves_have_an_easier_way() {
+    let class = |fields: &str| {
+        format!(
+            r#""moves":[{{"id":"m","name":"M",{fields}}}],"blocks":[{{"kind":"flow","steps":["m"],"work":30}}]"#
+        )
+    };
+    trips(
+        "“M” is moderate, and has no easier way",
+        &class(r#""effort":"moderate""#),
+    );
+    is_right(&class(r#""effort":"light""#));
+    is_right(&class(
+        r#""effort":"moderate","options":[{"id":"e","level":"easier"}]"#,
+    ));
 }
 
 #[test]

@@ -59,10 +59,18 @@ pub(super) fn effort(opened: &Opened) -> AnyView {
     let body = RwSignal::new(Body::read(
         &shell.store.with_value(crate::device::Store::body),
     ));
-    let set = move |write: fn(&mut Body, Option<u32>)| {
+    let told = RwSignal::new("");
+    let set = move |write: fn(&mut Body, Option<u32>) -> bool| {
         move |event: Event| {
-            let n = event_target_value(&event).trim().parse().ok();
-            body.update(|body| write(body, n));
+            let text = event_target_value(&event);
+            let n = text.trim().parse().ok();
+            let mut could = text.trim().is_empty();
+            body.update(|body| could |= write(body, n));
+            told.set(if could {
+                ""
+            } else {
+                "That number is not used: whole numbers, age 10 to 100, pulse 30 to 120, mass 30 to 250."
+            });
             shell
                 .store
                 .with_value(|store| store.keep_body(&body.get_untracked().text()));
@@ -71,7 +79,7 @@ pub(super) fn effort(opened: &Opened) -> AnyView {
     let field = |label: &'static str,
                  id: &'static str,
                  now: Option<u32>,
-                 write: fn(&mut Body, Option<u32>)| {
+                 write: fn(&mut Body, Option<u32>) -> bool| {
         let now = now.map_or_else(String::new, |n| n.to_string());
         view! {
             <label class="field">
@@ -183,16 +191,17 @@ pub(super) fn effort(opened: &Opened) -> AnyView {
         <div class="hearing" data-testid="effort">
             <ul class="plain tight">{rows}</ul>
             <p class="small">"The talk test (CDC) needs no watch. Some medicines, beta blockers among them, make heart rate a poor guide: ask who prescribed them, and go by the talk test."</p>
-            {field("Age, in years", "age", first.age, |body, n| body.age = n.filter(|n| energy::AGES.contains(n)))}
-            {field("Resting pulse, if you know it", "resting", first.resting, |body, n| body.resting = n.filter(|n| energy::RESTING.contains(n)))}
-            {field("Body mass, in kg", "mass", first.kg, |body, n| body.kg = n.filter(|n| energy::MASSES.contains(&f64::from(*n))))}
+            {field("Age, in years", "age", first.age, |body, n| { body.age = n.filter(|n| energy::AGES.contains(n)); body.age.is_some() })}
+            {field("Resting pulse, if you know it", "resting", first.resting, |body, n| { body.resting = n.filter(|n| energy::RESTING.contains(n)); body.resting.is_some() })}
+            {field("Body mass, in kg", "mass", first.kg, |body, n| { body.kg = n.filter(|n| energy::MASSES.contains(&f64::from(*n))); body.kg.is_some() })}
             <label class="field">
                 <span>"Highest rate by"</span>
-                <select data-testid="formula" on:change=set(|body, n| body.formula = n.map_or(1, |n| n as usize % AgeFormula::ALL.len()))>{formulas}</select>
+                <select data-testid="formula" on:change=set(|body, n| { body.formula = n.map_or(1, |n| n as usize % AgeFormula::ALL.len()); true })>{formulas}</select>
             </label>
+            <p class="small" role="status" data-testid="body-told">{super::live::live(move || told.get().to_owned())}</p>
             {source}
             {kcal}
-            {super::write::shape(&opened.timeline)}
+            {super::write::shape(&opened.timeline, false)}
             <p class="small">"What you write here stays on this phone."</p>
         </div>
     }

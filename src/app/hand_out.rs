@@ -269,7 +269,7 @@ fn run_sheet(opened: &Opened) -> AnyView {
     view! {
         <article class="run-sheet" data-testid="run-sheet">
             <h3 dir="auto">{opened.title()} ", " {text::length(timeline.total_ms())}</h3>
-            {super::write::shape(&opened.timeline)}
+            {super::write::shape(&opened.timeline, true)}
             <p>"Kit: " {if kit.is_empty() { "none".to_owned() } else { kit.join(", ") }}</p>
             <table>{blocks}</table>
             <p class="sheet-cautions" dir="auto">{cautions}</p>

@@ -2,7 +2,7 @@
 
 use super::{Finding, Place, Remedy, Weight, effort_of as effort};
 use crate::cue::{Ways, kit_to_fetch, speech_ms};
-use crate::plan::{BlockKind, Effort, Impact, Level, Move, Part, Position, Sides};
+use crate::plan::{BlockKind, Effort, Impact, Level, Move, Part, Position, Sides, Word as _};
 use crate::timeline::{Segment, SegmentKind, Timeline};
 
 const COMMON: &str = "common practice, no source";
@@ -280,8 +280,11 @@ fn moves(timeline: &Timeline, found: &mut Found) {
                 COMMON,
             );
             found.remedy(Remedy::EasierWay { of: at });
-        } else if is_hard(known.effort) && !easier {
-            let what = format!("“{name}” is hard, and has no easier way.");
+        } else if known.effort != Effort::Light && !easier {
+            let what = format!(
+                "“{name}” is {}, and has no easier way.",
+                known.effort.word()
+            );
             found.put(
                 Weight::Comfort,
                 Place::Move(at),

@@ -173,8 +173,30 @@ test("the class as text is the class as form, and a wrong line is pointed at", (
       return field.value.slice(field.selectionStart, field.selectionEnd);
     });
     assert.equal(picked.trim(), "- push-upp");
-    // What can't be read changes nothing.
+    // What can't be read changes nothing, is kept as it was typed, and stands in the way of what would lose it.
+    for (const id of ["face-form", "to-hand-out", "undo"]) {
+      await page.click(at(id));
+      assert.match(await text(page, "told"), /can't be read yet/, id);
+    }
+    await page.reload();
+    await page.click(at("to-desk"));
+    await page.locator(`${at("draft")} button`).first().click();
+    assert.match(await page.inputValue(at("plain-text")), /- push-upp/);
+    assert.match(await text(page, "text-problem"), /no move “push-upp”/);
+    await page.fill(at("plain-text"), after);
+    // What changes the class from elsewhere changes the text.
+    await page.click(at("fit"));
+    await page.click(at("take-fit"));
+    assert.equal(await against(page), "10:00: exactly the slot");
+    const fitted = await page.inputValue(at("plain-text"));
+    assert.notEqual(fitted, after);
+    await page.locator(at("plain-text")).press("End");
+    await page.locator(at("plain-text")).pressSequentially(" ");
+    assert.equal(await against(page), "10:00: exactly the slot");
+    await page.click(at("undo"));
+    assert.equal(await page.inputValue(at("plain-text")), after);
     await page.click(at("face-form"));
+    await page.click(at("block-1"));
     assert.equal(await page.locator(at("entry")).count(), 2);
     assert.deepEqual(await axe(page), []);
   }));
@@ -274,6 +296,10 @@ test("a block is tried at once, and is not put to what was done", () =>
       await page.evaluate(() => Object.keys(localStorage).filter((key) => /\/(done|run)/.test(key))),
       [],
     );
+    // Undo goes on from where it was, and so does the block.
+    assert.equal(await page.locator(at("entry")).count(), 2);
+    await page.click(at("undo"));
+    assert.doesNotMatch(await against(page), /of 10:00/);
   }));
 
 test("classes are copied, removed and brought back, saved all together and brought to another phone", async () => {
@@ -343,6 +369,54 @@ test("a move is replaced everywhere, and one's own moves are there in the next c
     assert.equal(await page.locator(at("own-move")).count(), 0);
     await page.click(at("undo-own"));
     assert.equal(await page.locator(at("own-move")).count(), 1);
+  }));
+
+test("two windows that write on one class both keep what they wrote", () =>
+  visit({}, async (page) => {
+    await fresh(page);
+    await type(page, SMALL);
+    await page.click(at("face-form"));
+    const other = await page.context().newPage();
+    await desk(other);
+    await other.locator(`${at("draft")} button`).first().click();
+    await other.fill(at("title"), "From the other window");
+    await page.click(at("add-water"));
+    assert.match(await text(page, "told"), /another window/);
+    await page.click(at("to-desk"));
+    assert.deepEqual((await page.locator(`${at("draft")} strong`).allInnerTexts()).sort(), ["From the other window", "Harbour test"]);
+    await other.close();
+  }));
+
+test("what is stored and can't be read is left as it is until it is mended", () =>
+  visit({}, async (page) => {
+    await fresh(page);
+    await type(page, SMALL);
+    await page.evaluate(() => {
+      const key = Object.keys(localStorage).find((key) => key.includes("/draft/"));
+      localStorage.setItem(key, localStorage.getItem(key).replace("- squat", "- of-a-newer-library"));
+    });
+    await page.reload();
+    await page.click(at("to-desk"));
+    assert.match(await text(page, "draft"), /Harbour test[^]*can't be read/);
+    await page.locator(`${at("draft")} button`).first().click();
+    assert.match(await text(page, "text-problem"), /of-a-newer-library/);
+    const kept = await page.inputValue(at("plain-text"));
+    await page.fill(at("plain-text"), kept.replace("- of-a-newer-library", "- squat"));
+    assert.match(await against(page), /of 10:00/);
+  }));
+
+test("a full storage loses nothing, and says what to do", () =>
+  visit({}, async (page) => {
+    await fresh(page);
+    await type(page, SMALL);
+    await page.click(at("to-desk"));
+    await page.locator(at("remove-draft")).first().click();
+    await page.evaluate(() => {
+      Storage.prototype.setItem = () => { throw new DOMException("full", "QuotaExceededError"); };
+    });
+    await page.click(at("undo-remove-draft"));
+    assert.match(await text(page, "fault"), /no room left/);
+    assert.equal(await page.locator(at("undo-remove-draft")).count(), 1, "it can be tried again");
   }));
 
 test("a correction that is handed out is a revision of the same class", async () => {

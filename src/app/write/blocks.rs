@@ -8,7 +8,7 @@ use super::fields::{area, choice, count, line, seconds, switch, texts, words_of}
 use super::{Desk, Pick};
 use crate::draft::{self, Start, block_lengths};
 use crate::plan::{
-    Block, BlockKind, ByRound, Direction, Effort, Entry, Hand, Part, Plan, Sides, Word as _,
+    Block, BlockKind, ByRound, Direction, Effort, Entry, Hand, Part, Plan, Sides, Word as _, limits,
 };
 
 /// What the list is made of: it is drawn anew when this changes, and not for each number.
@@ -46,7 +46,11 @@ pub(super) fn blocks(desk: Desk) -> AnyView {
         .map(|start| {
             let add = touch(move || {
                 let at = desk.now(|plan| place_of(plan, start));
-                desk.step("", |plan| draft::add_block(plan, start, at));
+                if !desk.steps("", |plan| draft::add_block(plan, start, at)) {
+                    return desk
+                        .told
+                        .set(format!("A class has at most {} blocks.", limits::BLOCKS));
+                }
                 desk.open.set(Some(at));
                 if start != Start::Water {
                     desk.picking.set(Some(Pick::Block(at)));
@@ -211,17 +215,17 @@ fn fields(desk: Desk, at: usize) -> AnyView {
         let breaks = block.has_breaks().then(|| {
             seconds(
                 desk,
-                "Break between rounds",
+                "Break between rounds, in seconds",
                 id("break"),
                 move |plan| with(plan, at, |block| list(&block.pause)),
                 move |plan, to| change(plan, at, |block| block.pause = to.unwrap_or_default()),
             )
         });
         view! {
-            {seconds(desk, "Work", id("work"),
+            {seconds(desk, "Work, in seconds", id("work"),
                 move |plan| with(plan, at, |block| list(&block.work)),
                 move |plan, to| change(plan, at, |block| block.work = to.unwrap_or_default()))}
-            {seconds(desk, "Rest", id("rest"),
+            {seconds(desk, "Rest, in seconds", id("rest"),
                 move |plan| with(plan, at, |block| list(&block.rest)),
                 move |plan, to| change(plan, at, |block| block.rest = to.unwrap_or_default()))}
             {breaks}
@@ -230,7 +234,7 @@ fn fields(desk: Desk, at: usize) -> AnyView {
     });
     let talk = (!works).then(|| {
         view! {
-            {seconds(desk, "Lasts", id("lasts"),
+            {seconds(desk, "Lasts, in seconds", id("lasts"),
                 move |plan| with(plan, at, |block| match block.kind { BlockKind::Interlude { lasts, .. } => Some(lasts.into()), _ => None }),
                 move |plan, to| change(plan, at, |block| if let BlockKind::Interlude { lasts, .. } = &mut block.kind { *lasts = to.map_or(0, |to| to.at(1)); }))}
             {area(desk, "What you say", id("say"),
@@ -247,7 +251,7 @@ fn fields(desk: Desk, at: usize) -> AnyView {
             {choice(desk, "First side", id("first"), words_of::<Hand>(),
                 move |plan| with(plan, at, |block| block.first_side.word().to_owned()),
                 move |plan, word| change(plan, at, |block| block.first_side = Hand::from_word(word).unwrap_or_default()))}
-            {seconds(desk, "To change sides", id("change"),
+            {seconds(desk, "To change sides, in seconds", id("change"),
                 move |plan| with(plan, at, |block| Some(block.change.into())),
                 move |plan, to| change(plan, at, |block| block.change = to.map_or(0, |to| to.at(1))))}
         }
@@ -259,8 +263,14 @@ fn fields(desk: Desk, at: usize) -> AnyView {
                     step: fn(&mut Plan, usize),
                     to: fn(usize) -> Option<usize>| {
         button("", id, words, move || {
-            desk.step("", |plan| step(plan, at));
-            desk.open.set(to(at));
+            if desk.steps("", |plan| {
+                step(plan, at);
+                draft::tidy(plan, super::library());
+            }) {
+                let last = desk.now(|plan| plan.blocks.len()).saturating_sub(1);
+                desk.open.set(to(at).map(|to| to.min(last)));
+                super::focus_soon(id.to_owned());
+            }
         })
     };
     view! {
@@ -271,7 +281,7 @@ fn fields(desk: Desk, at: usize) -> AnyView {
             {direction}
             {timing}
             {talk}
-            {seconds(desk, "Break after the block", id("after"),
+            {seconds(desk, "Break after the block, in seconds", id("after"),
                 move |plan| with(plan, at, |block| Some(block.after.into())),
                 move |plan, to| change(plan, at, |block| block.after = to.map_or(0, |to| to.at(1))))}
             <details class="more">
@@ -361,6 +371,10 @@ fn entry(
     };
     let list = |list: ByRound| (!list.is_empty()).then_some(list);
     let of = of.clone();
+    let called = desk.now(|plan| {
+        plan.move_named(&of)
+            .map_or_else(|| of.to_string(), |one| one.called().to_owned())
+    });
     let name = live(move || {
         desk.read(|plan| {
             plan.move_named(&of)
@@ -368,13 +382,16 @@ fn entry(
         })
     });
     let act = move |id: String, words: &'static str, step: fn(&mut Plan, usize, usize)| {
+        let label = format!("{words}: {called}");
+        let own = id.clone();
         let act = touch(move || {
             desk.step("", |plan| {
                 step(plan, at, nth);
                 draft::tidy(plan, super::library());
             });
+            super::focus_soon(own.clone());
         });
-        view! { <button class="quiet" data-testid=id on:click=act>{words}</button> }.into_any()
+        view! { <button class="quiet" aria-label=label data-testid=id on:click=act>{words}</button> }.into_any()
     };
     let rung_line = rung.map(|(rung, place)| {
         let join = match (rung, place) {
@@ -393,7 +410,7 @@ fn entry(
     efforts.insert(0, (String::new(), "As the move".to_owned()));
     let timed = (!window).then(|| {
         view! {
-            {seconds(desk, "Work of its own", id("entry-work"),
+            {seconds(desk, "Work of its own, in seconds", id("entry-work"),
                 move |plan| list(read(plan).work),
                 move |plan, to| set(plan, &|entry| entry.work = to.clone().unwrap_or_default()))}
             {choice(desk, "Sides", id("entry-sides"), sides,
@@ -404,7 +421,14 @@ fn entry(
                 move |plan, word| set(plan, &|entry| entry.side = Hand::from_word(word)))}
             {texts(desk, "Extra calls, one on each line: seconds and what is said", id("entry-marks"),
                 move |plan| read(plan).marks.iter().map(|mark| format!("{} {}", mark.at, mark.say)).collect(),
-                move |plan, lines| set(plan, &|entry| entry.marks = lines.iter().filter_map(|line| mark(line)).collect()))}
+                move |plan, lines| {
+                    // A line that is no call yet changes nothing: it is still being written, or told.
+                    let read: Vec<_> = lines.iter().map(|line| mark(line)).collect();
+                    match read.into_iter().collect::<Option<Vec<_>>>() {
+                        Some(marks) => set(plan, &|entry| entry.marks.clone_from(&marks)),
+                        None => desk.told.set("Not kept yet: each line is a time and what is said, as “20 Halfway”.".to_owned()),
+                    }
+                })}
         }
         .into_any()
     });
@@ -438,7 +462,7 @@ fn entry(
 fn mark(line: &str) -> Option<crate::plan::Mark> {
     let (at, say) = line.split_once(' ')?;
     Some(crate::plan::Mark {
-        at: at.parse().ok()?,
+        at: u32::try_from(text::read_clock(at.trim_end_matches(':'))?).ok()?,
         say: say.trim().to_owned(),
     })
 }

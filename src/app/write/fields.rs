@@ -2,18 +2,19 @@
 
 use std::sync::Arc;
 
+use leptos::html::Textarea;
 use leptos::prelude::*;
 use web_sys::{Event, MouseEvent};
 
-use super::super::live::{Live, live, touch};
+use super::super::live::{Live, follow, live, touch};
 use super::Desk;
-use crate::plan::{ByRound, Plan};
+use crate::plan::{ByRound, Plan, limits};
 
 /// A stepper goes by so many seconds.
 const STEP_S: u32 = 5;
 
-type Get<T> = Box<dyn Fn(&Plan) -> T + Send + Sync>;
-type Set<T> = Box<dyn Fn(&mut Plan, T) + Send + Sync>;
+type Read<T> = Box<dyn Fn(&Plan) -> T + Send + Sync>;
+type Put<T> = Box<dyn Fn(&mut Plan, T) + Send + Sync>;
 
 fn words(id: &str) -> String {
     id.to_owned()
@@ -31,7 +32,7 @@ pub(super) fn line(
         desk: Desk,
         label: String,
         id: String,
-        get: Get<String>,
+        get: Read<String>,
         set: Box<dyn Fn(&mut Plan, &str) + Send + Sync>,
     ) -> AnyView {
         let about = words(&id);
@@ -63,7 +64,7 @@ pub(super) fn area(
         desk: Desk,
         label: String,
         id: String,
-        get: Get<String>,
+        get: Read<String>,
         set: Box<dyn Fn(&mut Plan, &str) + Send + Sync>,
     ) -> AnyView {
         let about = words(&id);
@@ -83,7 +84,7 @@ pub(super) fn area(
     made(desk, label.into(), id.into(), Box::new(get), Box::new(set))
 }
 
-/// Short texts, one on each line. They are taken when the field is left: an empty line is none.
+/// Short texts, one on each line, kept as they are typed.
 pub(super) fn texts(
     desk: Desk,
     label: impl Into<String>,
@@ -95,10 +96,11 @@ pub(super) fn texts(
         desk: Desk,
         label: String,
         id: String,
-        get: Get<Vec<String>>,
-        set: Set<Vec<String>>,
+        get: Read<Vec<String>>,
+        set: Put<Vec<String>>,
     ) -> AnyView {
-        let left = move |event: Event| {
+        let about = words(&id);
+        let typed = move |event: Event| {
             let text = event_target_value(&event);
             let list = text
                 .lines()
@@ -106,13 +108,27 @@ pub(super) fn texts(
                 .filter(|line| !line.is_empty())
                 .map(str::to_owned)
                 .collect();
-            desk.step("", |plan| set(plan, list));
+            desk.step(&about, |plan| set(plan, list));
         };
+        let field = NodeRef::<Textarea>::new();
+        // An empty line is none, but the coach is about to write on it: while the field has the focus
+        // it is left alone.
+        let first = desk.now(|plan| get(plan).join("\n"));
+        follow(move || {
+            let text = desk.read(|plan| get(plan).join("\n"));
+            let Some(field) = field.get_untracked() else {
+                return;
+            };
+            let active = document().active_element();
+            if active.as_ref() != Some(field.as_ref()) {
+                field.set_value(&text);
+            }
+        });
         view! {
             <label class="wide">
                 <span>{label}</span>
-                <textarea dir="auto" rows="2" data-testid=id
-                    prop:value=live(move || desk.read(|plan| get(plan).join("\n"))) on:change=left></textarea>
+                <textarea dir="auto" rows="2" data-testid=id node_ref=field on:input=typed
+                    on:blur=move |_| desk.draft.notify()>{first}</textarea>
             </label>
         }
         .into_any()
@@ -120,22 +136,16 @@ pub(super) fn texts(
     made(desk, label.into(), id.into(), Box::new(get), Box::new(set))
 }
 
-/// Reads `45`, `1:30`, or several of them; nothing: none.
+/// Reads `45`, `45 s`, `1:30`, `1:00:00`, or several of them; nothing: none.
 fn read_seconds(text: &str) -> Option<Option<ByRound>> {
     let mut list = Vec::new();
-    for one in text.split([' ', ',', ';']).filter(|one| !one.is_empty()) {
-        let number = match one.split_once(':') {
-            None => one.parse::<u32>().ok()?,
-            Some((minutes, seconds)) => {
-                let seconds = seconds.parse::<u32>().ok().filter(|s| *s < 60)?;
-                minutes
-                    .parse::<u32>()
-                    .ok()?
-                    .checked_mul(60)?
-                    .checked_add(seconds)?
-            }
-        };
-        list.push(number.min(99_999));
+    for one in text.split([' ', ',', ';', '/']) {
+        let one = one.trim_end_matches('s');
+        if one.is_empty() {
+            continue;
+        }
+        let seconds = super::super::text::read_clock(one)?;
+        list.push(u32::try_from(seconds).ok()?);
     }
     Some((!list.is_empty()).then_some(ByRound(list)))
 }
@@ -159,49 +169,92 @@ pub(super) fn seconds(
     desk: Desk,
     label: impl Into<String>,
     id: impl Into<String>,
-    get: impl Fn(&Plan) -> Option<ByRound> + Send + Sync + Clone + 'static,
-    set: impl Fn(&mut Plan, Option<ByRound>) + Send + Sync + Clone + 'static,
+    get: impl Fn(&Plan) -> Option<ByRound> + Send + Sync + 'static,
+    set: impl Fn(&mut Plan, Option<ByRound>) + Send + Sync + 'static,
 ) -> AnyView {
-    fn made(
-        desk: Desk,
-        label: String,
-        id: String,
-        get: Get<Option<ByRound>>,
-        set: Set<Option<ByRound>>,
-    ) -> AnyView {
-        let get = Arc::new(get);
-        let set = Arc::new(set);
-        let step = |up: bool| {
-            let (get, set, about) = (get.clone(), set.clone(), words(&id));
-            touch(move || {
-                desk.step(&about, |plan| {
-                    let mut list = get(plan).unwrap_or_default();
-                    if list.is_empty() {
-                        list.0.push(0);
-                    }
-                    for one in &mut list.0 {
-                        *one = if up {
-                            *one + STEP_S
-                        } else {
-                            one.saturating_sub(STEP_S)
-                        };
-                    }
-                    set(plan, Some(list));
-                });
-            })
-        };
-        let (less, more) = (step(false), step(true));
-        let typed = move |event: Event| {
-            if let Some(list) = read_seconds(&event_target_value(&event)) {
+    stepped(
+        desk,
+        label.into(),
+        id.into(),
+        STEP_S,
+        Box::new(get),
+        Box::new(set),
+    )
+}
+
+/// Minutes, with steppers. A bare number is minutes, where it could be.
+pub(super) fn minutes(
+    desk: Desk,
+    label: impl Into<String>,
+    id: impl Into<String>,
+    get: impl Fn(&Plan) -> Option<ByRound> + Send + Sync + 'static,
+    set: impl Fn(&mut Plan, Option<ByRound>) + Send + Sync + 'static,
+) -> AnyView {
+    stepped(
+        desk,
+        label.into(),
+        id.into(),
+        60,
+        Box::new(get),
+        Box::new(set),
+    )
+}
+
+fn stepped(
+    desk: Desk,
+    label: String,
+    id: String,
+    by: u32,
+    get: Read<Option<ByRound>>,
+    set: Put<Option<ByRound>>,
+) -> AnyView {
+    let get = Arc::new(get);
+    let set = Arc::new(set);
+    let step = |up: bool| {
+        let (get, set, about) = (get.clone(), set.clone(), words(&id));
+        touch(move || {
+            desk.step(&about, |plan| {
+                let mut list = get(plan).unwrap_or_default();
+                if list.is_empty() {
+                    list.0.push(0);
+                }
+                for one in &mut list.0 {
+                    *one = if up {
+                        one.saturating_add(by)
+                    } else {
+                        one.saturating_sub(by)
+                    };
+                }
+                set(plan, Some(list));
+            });
+        })
+    };
+    let (less, more) = (step(false), step(true));
+    let typed = move |event: Event| {
+        let text = event_target_value(&event);
+        match read_seconds(&text) {
+            Some(mut list) => {
+                // “20” for a slot is minutes: no class has a slot of 20 s.
+                if by == 60
+                    && !text.contains(':')
+                    && let Some(list) = &mut list
+                {
+                    list.0
+                        .iter_mut()
+                        .for_each(|one| *one = one.saturating_mul(60));
+                }
                 desk.step("", |plan| set(plan, list));
             }
-            // What can't be read leaves what there was.
-            desk.draft.notify();
-        };
-        let shown = live(move || desk.read(|plan| shown_seconds(get(plan).as_ref())));
-        stepper(label, id, "5", shown, Box::new(typed), (less, more))
-    }
-    made(desk, label.into(), id.into(), Box::new(get), Box::new(set))
+            None => desk
+                .told
+                .set(format!("“{text}” is no time. Write seconds as 45 or 1:30.")),
+        }
+        // What can't be read leaves what there was.
+        desk.draft.notify();
+    };
+    let shown = live(move || desk.read(|plan| shown_seconds(get(plan).as_ref())));
+    let sign = if by == 60 { "1 min" } else { "5" };
+    stepper(label, id, sign, shown, Box::new(typed), (less, more))
 }
 
 /// A count with steppers of one.
@@ -212,7 +265,7 @@ pub(super) fn count(
     get: impl Fn(&Plan) -> u32 + Send + Sync + 'static,
     set: impl Fn(&mut Plan, u32) + Send + Sync + 'static,
 ) -> AnyView {
-    fn made(desk: Desk, label: String, id: String, get: Get<u32>, set: Set<u32>) -> AnyView {
+    fn made(desk: Desk, label: String, id: String, get: Read<u32>, set: Put<u32>) -> AnyView {
         let get = Arc::new(get);
         let set = Arc::new(set);
         let step = |up: bool| {
@@ -223,7 +276,7 @@ pub(super) fn count(
                     set(
                         plan,
                         if up {
-                            now + 1
+                            (now + 1).min(limits::ROUNDS)
                         } else {
                             now.saturating_sub(1).max(1)
                         },
@@ -234,7 +287,7 @@ pub(super) fn count(
         let (less, more) = (step(false), step(true));
         let typed = move |event: Event| {
             if let Ok(n) = event_target_value(&event).trim().parse::<u32>() {
-                desk.step("", |plan| set(plan, n.max(1)));
+                desk.step("", |plan| set(plan, n.clamp(1, limits::ROUNDS)));
             }
             desk.draft.notify();
         };
@@ -282,7 +335,7 @@ pub(super) fn choice(
         label: String,
         id: String,
         of: Vec<(String, String)>,
-        get: Get<String>,
+        get: Read<String>,
         set: Box<dyn Fn(&mut Plan, &str) + Send + Sync>,
     ) -> AnyView {
         let get = Arc::new(get);
@@ -324,7 +377,7 @@ pub(super) fn switch(
     get: impl Fn(&Plan) -> bool + Send + Sync + 'static,
     set: impl Fn(&mut Plan, bool) + Send + Sync + 'static,
 ) -> AnyView {
-    fn made(desk: Desk, label: String, id: String, get: Get<bool>, set: Set<bool>) -> AnyView {
+    fn made(desk: Desk, label: String, id: String, get: Read<bool>, set: Put<bool>) -> AnyView {
         let changed = move |event: Event| {
             let on = event_target_checked(&event);
             desk.step("", |plan| set(plan, on));

@@ -3,7 +3,7 @@
 use leptos::prelude::*;
 use web_sys::Event;
 
-use super::super::live::{button, nothing, part, touch};
+use super::super::live::{button, follow, nothing, part, touch};
 use super::super::text;
 use super::Desk;
 use crate::fit::{Change, Fitted, Kind, May, Value, fit as fitted};
@@ -12,7 +12,7 @@ use crate::timeline::Timeline;
 
 /// What a coach chooses between for the bound of a change, in seconds.
 const BOUNDS: [u32; 4] = [10, 20, 30, 60];
-const STEPS: [u32; 3] = [5, 10, 15];
+const STEPS: [u32; 4] = [1, 5, 10, 15];
 
 fn kind_words(kind: Kind) -> &'static str {
     match kind {
@@ -81,30 +81,39 @@ pub(super) fn fit(desk: Desk) -> AnyView {
         }
         .into_any()
     };
-    let locks = desk.now(|plan| {
-        plan.blocks
-            .iter()
-            .enumerate()
-            .map(|(at, block)| {
-                let name = text::or(&block.name, text::part(block.part));
-                let toggle = move |event: Event| {
-                    let on = event_target_checked(&event);
-                    may.update(|may| {
-                        may.locked.retain(|locked| *locked != at);
-                        if on {
-                            may.locked.push(at);
-                        }
-                    });
-                };
-                view! {
-                    <label class="switch">
-                        <input type="checkbox" data-testid=format!("lock-{at}") on:change=toggle />
-                        <span dir="auto">{format!("{}. {name}", at + 1)}</span>
-                    </label>
-                }
-                .into_any()
-            })
-            .collect_view()
+    // Locks are by place: when blocks come, go or change places, they are off.
+    let names = Memo::new(move |_| {
+        desk.read(|plan| {
+            let blocks = plan.blocks.iter();
+            blocks
+                .map(|block| text::or(&block.name, text::part(block.part)))
+                .collect::<Vec<_>>()
+        })
+    });
+    follow(move || {
+        names.track();
+        may.update(|may| may.locked.clear());
+    });
+    let locks = part(move || {
+        let rows = names.get().into_iter().enumerate().map(|(at, name)| {
+            let toggle = move |event: Event| {
+                let on = event_target_checked(&event);
+                may.update(|may| {
+                    may.locked.retain(|locked| *locked != at);
+                    if on {
+                        may.locked.push(at);
+                    }
+                });
+            };
+            view! {
+                <label class="switch">
+                    <input type="checkbox" data-testid=format!("lock-{at}") on:change=toggle />
+                    <span dir="auto">{format!("{}. {name}", at + 1)}</span>
+                </label>
+            }
+            .into_any()
+        });
+        rows.collect_view().into_any()
     });
     let outcome = part(move || {
         let plan = desk.read(Plan::clone);
@@ -122,6 +131,8 @@ pub(super) fn fit(desk: Desk) -> AnyView {
             Ok(fitted) => proposal(desk, &plan, fitted, "Take it"),
             Err(miss) => {
                 let slot = i64::from(slot) * 1000;
+                let away = slot - desk.timeline.with(|timeline| timeline.total_ms());
+                let off_step = away % (i64::from(may.with(|may| may.step.max(1))) * 1000) != 0;
                 let mut words =
                     String::from("It can't be made exactly the slot with what may move now.");
                 if let Some(below) = miss.below {
@@ -135,6 +146,9 @@ pub(super) fn fit(desk: Desk) -> AnyView {
                         let kinds: Vec<_> = kinds.iter().map(|kind| kind_words(*kind)).collect();
                         words += &format!(" It works if these may move too: {}.", kinds.join(", "));
                     }
+                    None if off_step => {
+                        words += " The slot is not whole steps away from the class: choose a smaller step.";
+                    }
                     None => words += " Let values move further, or add or take out a block.",
                 }
                 let would = miss.would.clone().map(|kinds| {
@@ -146,7 +160,8 @@ pub(super) fn fit(desk: Desk) -> AnyView {
                         });
                     })
                 });
-                let nearest = miss.nearest.map_or_else(nothing, |nearest| {
+                let nearest = miss.nearest.filter(|nearest| !nearest.changes.is_empty());
+                let nearest = nearest.map_or_else(nothing, |nearest| {
                     proposal(desk, &plan, *nearest, "Take the nearest")
                 });
                 view! {
@@ -195,7 +210,9 @@ fn proposal(desk: Desk, plan: &Plan, fitted: Fitted, words: &'static str) -> Any
         .collect_view();
     let new = fitted.plan;
     let take = touch(move || {
-        desk.step("", |plan| *plan = new.clone());
+        if !desk.steps("", |plan| *plan = new.clone()) {
+            return;
+        }
         desk.fitting.set(false);
         desk.told.set(format!(
             "The class lasts {} now. Undo takes it back.",

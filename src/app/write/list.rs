@@ -6,8 +6,10 @@ use web_sys::Event;
 use super::super::classes::{fault_line, to_classes};
 use super::super::live::{button, nothing, part, touch};
 use super::super::{Opened, Screen, Shell, library, shell, text};
+use super::pick::OWN_MOVES;
+use crate::demos::DEMOS;
 use crate::device::{Store, StoredDraft, chosen_file, read_file, save_file};
-use crate::draft::free_id;
+use crate::draft::{free_id, keep_move};
 use crate::notation;
 use crate::plan::{Plan, limits};
 use crate::timeline::Timeline;
@@ -19,7 +21,14 @@ const USUAL_SLOT: u32 = 1800;
 pub(in super::super) fn write_on(shell: Shell, plan: &Plan) {
     let mut plan = plan.clone();
     let now = shell.session.now();
-    if plan.id.is_empty() {
+    // Whoever begins with one of ours makes a class of their own.
+    let ours = DEMOS.iter().filter_map(|link| Opened::read(link).ok());
+    if ours.into_iter().any(|demo| *demo.plan() == plan) {
+        plan.id.clear();
+        plan.revision = 0;
+    }
+    let new = plan.id.is_empty();
+    if new {
         let taken = |id: &str| shell.store.with_value(|store| store.draft(id)).is_some();
         plan.id = free_id(&format!("class-{}", now / 1000), taken).to_string();
     }
@@ -46,7 +55,8 @@ pub(in super::super) fn write_on(shell: Shell, plan: &Plan) {
     }
     if mine.is_none_or(|mine| mine.revision < plan.revision) {
         let text = notation::write(&plan, library());
-        let given = (plan.revision > 0).then(|| plan.digest());
+        // Somebody has it under its name already: what changes from here is a correction.
+        let given = (!new).then(|| plan.digest());
         keep(
             shell,
             &StoredDraft {
@@ -61,9 +71,12 @@ pub(in super::super) fn write_on(shell: Shell, plan: &Plan) {
     shell.screen.set(Screen::Write);
 }
 
-fn keep(shell: Shell, draft: &StoredDraft) {
+/// Keeps a class that is written. Returns whether it is kept.
+fn keep(shell: Shell, draft: &StoredDraft) -> bool {
     let kept = shell.store.with_value(|store| store.keep_draft(draft));
-    shell.fault.set(kept.err().map(|e| e.to_string()));
+    let could = kept.is_ok();
+    shell.fault.set(kept.err().map(super::fault_words));
+    could
 }
 
 /// The list.
@@ -84,8 +97,10 @@ pub(in super::super) fn desk() -> AnyView {
     };
     let undo = move || {
         if let Some(draft) = removed.get_untracked() {
-            keep(shell, &draft);
-            removed.set(None);
+            // What can't be put back can be tried again.
+            if keep(shell, &draft) {
+                removed.set(None);
+            }
             again();
         }
     };
@@ -156,9 +171,16 @@ fn one(
     removed: RwSignal<Option<StoredDraft>>,
     again: impl Fn() + Copy + Send + 'static,
 ) -> AnyView {
-    let plan = notation::draft(&draft.text, library()).unwrap_or_default();
-    let title = text::or(&plan.title, "Untitled class");
-    let length = text::length(Timeline::new(&plan).total_ms());
+    let read = notation::draft(&draft.text, library());
+    let length = match &read {
+        Ok(plan) => text::length(Timeline::new(plan).total_ms()),
+        Err(e) => format!("line {} can't be read", e.line),
+    };
+    let plan = read.unwrap_or_default();
+    // A text that can't be read still says what it is.
+    let first = draft.text.lines().next().unwrap_or_default();
+    let title = text::or(&plan.title, first.trim_start_matches("class").trim());
+    let title = text::or(&title, "Untitled class");
     let edited = format!("last changed {}", text::day(draft.edited));
     let key = draft.key.clone();
     let open = move || {
@@ -259,12 +281,29 @@ fn own_moves(shell: Shell) -> AnyView {
     .into_any()
 }
 
+/// Puts moves that were saved among the coach's own.
+fn bring_own(shell: Shell, from: &Plan) {
+    let text = shell.store.with_value(Store::own_moves);
+    let mut own = notation::draft(&text, library()).unwrap_or_default();
+    own.title = OWN_MOVES.into();
+    for one in &from.moves {
+        keep_move(&mut own, from, one);
+    }
+    let text = notation::write(&own, library());
+    let kept = shell.store.with_value(|store| store.keep_own_moves(&text));
+    shell.fault.set(kept.err().map(super::fault_words));
+}
+
 /// What stands between two classes in a file of several.
 const BETWEEN: &str = "\n# ---- the next class ----\n";
 
 fn save_all(shell: Shell) {
     let drafts = shell.store.with_value(Store::drafts);
-    let texts: Vec<_> = drafts.into_iter().map(|draft| draft.text).collect();
+    let mut texts: Vec<_> = drafts.into_iter().map(|draft| draft.text).collect();
+    let own = shell.store.with_value(Store::own_moves);
+    if !own.is_empty() {
+        texts.push(own);
+    }
     if !save_file("rungbook-classes.txt", "text/plain", &texts.join(BETWEEN)) {
         shell
             .fault
@@ -274,6 +313,7 @@ fn save_all(shell: Shell) {
 
 /// Keeps the classes of a file beside what is there.
 fn bring_in(shell: Shell, file: &str) {
+    let file = &file.replace("\r\n", "\n");
     let mut plans = Vec::new();
     let mut wrong = None;
     let texts: Vec<&str> = if file.trim_start().starts_with('{') {
@@ -291,11 +331,18 @@ fn bring_in(shell: Shell, file: &str) {
         };
         match plan {
             Ok(plan) => plans.push(plan),
-            Err(e) => wrong = Some(e),
+            Err(e) => {
+                let name = text.lines().next().unwrap_or_default();
+                wrong = Some(format!("{name}: {e}"));
+            }
         }
     }
     let now = shell.session.now();
     for mut plan in plans {
+        if plan.blocks.is_empty() && plan.title == OWN_MOVES {
+            bring_own(shell, &plan);
+            continue;
+        }
         // What is there stays: another class under its name gets a name of its own.
         let taken = |id: &str| shell.store.with_value(|store| store.draft(id)).is_some();
         let word = text::or(&plan.id, "class");
@@ -305,7 +352,7 @@ fn bring_in(shell: Shell, file: &str) {
             &StoredDraft {
                 key: plan.id.clone(),
                 edited: now,
-                given: None,
+                given: Some(plan.digest()),
                 text: notation::write(&plan, library()),
             },
         );

@@ -36,8 +36,7 @@ pub(super) fn look(desk: Desk) -> AnyView {
     let put_right: hand_out::PutRight = Arc::new(move |remedy: &Remedy| {
         if *remedy == Remedy::Fit {
             desk.fitting.set(true);
-            desk.told.set("How it fits stands at the top.".to_owned());
-            return;
+            return super::focus_soon("take-fit".to_owned());
         }
         desk.step("", |plan| remedy.apply(plan, library()));
     });

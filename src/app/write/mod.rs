@@ -10,16 +10,20 @@ mod pick;
 mod plain;
 mod shape;
 
+use std::cell::RefCell;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use leptos::prelude::*;
+use wasm_bindgen::JsCast as _;
+use web_sys::HtmlElement;
 
 use super::live::{button, live, nothing, part, touch};
 use super::{Opened, Screen, Shell, library, shell, text};
-use crate::device::StoredDraft;
-use crate::draft::{Draft, trial};
+use crate::device::{StoreError, StoredDraft};
+use crate::draft::{Draft, free_id, trial};
 use crate::link;
-use crate::notation;
+use crate::notation::{self, NotationError};
 use crate::plan::{Id, Plan};
 use crate::timeline::Timeline;
 
@@ -56,24 +60,53 @@ struct Desk {
     fitting: RwSignal<bool>,
     /// What the last touch did, where that can't be seen.
     told: RwSignal<String>,
+    /// What is wrong with the text, while it is no class; the class then is the last one that it was.
+    wrong: RwSignal<Option<NotationError>>,
+    /// The text while it is no class.
+    raw: StoredValue<String>,
+    /// The last change of what is stored that this editor knows of.
+    seen: StoredValue<i64>,
     /// The class as far as it can be timed.
     timeline: Memo<Arc<Timeline>>,
 }
 
+thread_local! {
+    /// What was written since the page was opened, with the block that was open: undo outlives a trial.
+    static WRITTEN: RefCell<BTreeMap<String, (Draft, Option<usize>)>> = const { RefCell::new(BTreeMap::new()) };
+}
+
 impl Desk {
     fn new(stored: &StoredDraft) -> Desk {
-        let plan = notation::draft(&stored.text, library()).unwrap_or_default();
-        let draft = RwSignal::new(Draft::new(plan));
+        let written = WRITTEN.with_borrow(|written| written.get(&stored.key).cloned());
+        // Unless another window changed it since.
+        let written =
+            written.filter(|(draft, _)| notation::write(draft.plan(), library()) == stored.text);
+        let (draft, open, wrong) = match written {
+            Some((draft, open)) => (draft, open, None),
+            None => match notation::draft(&stored.text, library()) {
+                Ok(plan) => (Draft::new(plan), None, None),
+                // It stays as it is until it can be read.
+                Err(e) => (Draft::default(), None, Some(e)),
+            },
+        };
+        let draft = RwSignal::new(draft);
         Desk {
             shell: shell(),
             draft,
             key: StoredValue::new(stored.key.clone()),
             given: StoredValue::new(stored.given),
-            open: RwSignal::new(None),
+            open: RwSignal::new(open),
             picking: RwSignal::new(None),
-            face: RwSignal::new(Face::Form),
+            face: RwSignal::new(if wrong.is_some() {
+                Face::Plain
+            } else {
+                Face::Form
+            }),
             fitting: RwSignal::new(false),
             told: RwSignal::new(String::new()),
+            raw: StoredValue::new(stored.text.clone()),
+            wrong: RwSignal::new(wrong),
+            seen: StoredValue::new(stored.edited),
             timeline: Memo::new(move |_| Arc::new(draft.with(Draft::shown))),
         }
     }
@@ -90,6 +123,15 @@ impl Desk {
 
     /// Takes a step and keeps it; see [`Draft::change`].
     fn step(self, about: &str, step: impl FnOnce(&mut Plan)) {
+        self.steps(about, step);
+    }
+
+    /// As [`Desk::step`]; returns whether anything changed.
+    fn steps(self, about: &str, step: impl FnOnce(&mut Plan)) -> bool {
+        !self.blocked() && self.change(about, step)
+    }
+
+    fn change(self, about: &str, step: impl FnOnce(&mut Plan)) -> bool {
         // What changes nothing wakes nothing: a field that is left as it was stays as it is.
         let mut changed = false;
         self.draft.maybe_update(|draft| {
@@ -97,39 +139,100 @@ impl Desk {
             changed
         });
         if changed {
+            self.told.set(String::new());
             self.keep();
         }
+        changed
     }
 
     fn undo(self) {
-        self.open.set(None);
-        self.draft.maybe_update(Draft::undo);
-        self.keep();
+        self.travel(Draft::undo);
     }
 
     fn redo(self) {
-        self.open.set(None);
-        self.draft.maybe_update(Draft::redo);
+        self.travel(Draft::redo);
+    }
+
+    fn travel(self, to: fn(&mut Draft) -> bool) {
+        if self.blocked() {
+            return;
+        }
+        let blocks = |desk: Desk| desk.now(|plan| plan.blocks.len());
+        let before = blocks(self);
+        self.draft.maybe_update(to);
+        if blocks(self) != before {
+            self.open.set(None);
+        }
+        self.told.set(String::new());
         self.keep();
     }
 
-    /// Keeps the class on the phone as it is now.
+    /// Whether the text is no class yet: it is mended or dropped before anything else changes the class.
+    fn blocked(self) -> bool {
+        let Some(e) = self.wrong.get_untracked() else {
+            return false;
+        };
+        self.face.set(Face::Plain);
+        self.told.set(format!(
+            "Line {} of the text can't be read yet: mend it, or drop what can't be read.",
+            e.line
+        ));
+        true
+    }
+
+    /// Keeps the class on the phone as it is now; a text that is no class as it was typed.
     fn keep(self) {
+        let now = self.shell.session.now();
+        let there = self
+            .key
+            .with_value(|key| self.shell.store.with_value(|store| store.draft(key)));
+        if there.is_some_and(|there| there.edited != self.seen.get_value()) {
+            // Another window wrote on: neither takes the other's place.
+            let taken = |id: &str| {
+                self.shell
+                    .store
+                    .with_value(|store| store.draft(id))
+                    .is_some()
+            };
+            let key = free_id(&self.key.get_value(), taken).to_string();
+            self.draft
+                .maybe_update(|draft| draft.change("", |plan| plan.id.clone_from(&key)));
+            self.key.set_value(key);
+            self.given.set_value(None);
+            self.told.set(
+                "This class was changed in another window. What you write here is kept as a class of its own.".to_owned(),
+            );
+        }
+        let key = self.key.get_value();
+        let wrong = self.wrong.with_untracked(Option::is_some);
         let stored = StoredDraft {
-            key: self.key.get_value(),
-            edited: self.shell.session.now(),
+            key: key.clone(),
+            edited: now.max(self.seen.get_value() + 1),
             given: self.given.get_value(),
-            text: self.now(|plan| notation::write(plan, library())),
+            text: if wrong {
+                self.raw.get_value()
+            } else {
+                self.now(|plan| notation::write(plan, library()))
+            },
         };
         let kept = self
             .shell
             .store
             .with_value(|store| store.keep_draft(&stored));
-        self.shell.fault.set(kept.err().map(|e| e.to_string()));
+        if kept.is_ok() {
+            self.seen.set_value(stored.edited);
+        }
+        self.shell.fault.set(kept.err().map(fault_words));
+        let draft = self.draft.get_untracked();
+        let open = self.open.get_untracked();
+        WRITTEN.with_borrow_mut(|written| written.insert(key, (draft, open)));
     }
 
     /// What hinders, said in the place of what was asked for.
     fn unfinished(self) -> bool {
+        if self.blocked() {
+            return true;
+        }
         let problem = self.draft.with_untracked(Draft::unfinished);
         if let Some(e) = &problem {
             self.told.set(format!("Not yet: {}", place_words(self, e)));
@@ -144,7 +247,7 @@ impl Desk {
         }
         let digest = self.now(Plan::digest);
         if self.given.get_value().is_some_and(|given| given != digest) {
-            self.step("", |plan| plan.revision += 1);
+            self.step("", |plan| plan.revision = plan.revision.saturating_add(1));
         }
         self.given.set_value(Some(self.now(Plan::digest)));
         self.keep();
@@ -163,6 +266,10 @@ impl Desk {
 
     /// Starts a class that is not put to what was done: the whole one, or a block of it.
     fn try_out(self, block: Option<usize>) {
+        if self.blocked() {
+            return;
+        }
+        self.keep();
         let plan = self.now(|plan| match block {
             Some(at) => trial(plan, at),
             None => Some(plan.clone()),
@@ -182,6 +289,33 @@ impl Desk {
         self.shell.opened.set(Some(opened.clone()));
         self.shell.session.start(&opened);
     }
+}
+
+/// Why what is written is not kept, for who writes.
+fn fault_words(e: StoreError) -> String {
+    match e {
+        StoreError::Full => "There is no room left on the phone: what you write now is not kept. Save all as a file, then remove a class that you no longer need.".to_owned(),
+        StoreError::Forbidden => "This browser keeps nothing here, as private windows do: what you write is gone when the page is closed. Hand it out or save it as a file.".to_owned(),
+        StoreError::Newer => e.to_string(),
+    }
+}
+
+/// Puts the focus on what has a handle, once it is drawn, so that who works by keyboard goes on there.
+fn focus_soon(id: String) {
+    set_timeout(
+        move || {
+            let found = document().query_selector(&format!("[data-testid=\"{id}\"]"));
+            let field = found
+                .ok()
+                .flatten()
+                .and_then(|found| found.dyn_into::<HtmlElement>().ok());
+            if let Some(field) = field {
+                let _ = field.focus();
+                field.scroll_into_view_with_bool(true);
+            }
+        },
+        core::time::Duration::ZERO,
+    );
 }
 
 /// A plan's error with the place as the screen names it.
@@ -250,7 +384,7 @@ fn head(desk: Desk) -> AnyView {
         let pressed = live(move || (desk.face.get() == to).to_string());
         view! {
             <button class="choice" data-testid=id aria-pressed=pressed
-                on:click=touch(move || desk.face.set(to))>{words}</button>
+                on:click=touch(move || if !desk.blocked() { desk.face.set(to) })>{words}</button>
         }
         .into_any()
     };
@@ -261,14 +395,13 @@ fn head(desk: Desk) -> AnyView {
         </header>
         <section class="against">
             <p class="figure" data-testid="against-slot">{live(move || against_slot(desk))}</p>
-            {part(move || shape(&desk.timeline.get()))}
+            {part(move || shape(&desk.timeline.get(), false))}
         </section>
         <div class="row tools">
             {button("", "fit", "Fit to the slot", move || desk.fitting.update(|on| *on = !*on))}
             {button("", "try", "Try it", move || desk.try_out(None))}
             <a class="button" href="#look" data-testid="to-look" on:click=look::to_look>{live(move || look::count(desk))}</a>
         </div>
-        <p class="small" role="status" data-testid="told">{live(move || desk.told.get())}</p>
         {super::classes::fault_line()}
         {part(move || if desk.fitting.get() { fit::fit(desk) } else { nothing() })}
         <div class="choices two" role="group" aria-label="How to write">
@@ -285,6 +418,7 @@ fn foot(desk: Desk) -> AnyView {
     view! {
         <div class="start-bar foot">
             <p class="figure" aria-hidden="true">{live(move || against_slot(desk))}</p>
+            <p class="told" role="status" data-testid="told">{live(move || desk.told.get())}</p>
             <div class="row">
                 <button data-testid="undo" aria-disabled=gone(Draft::can_undo) on:click=touch(move || desk.undo())>"Undo"</button>
                 <button data-testid="redo" aria-disabled=gone(Draft::can_redo) on:click=touch(move || desk.redo())>"Redo"</button>
@@ -333,7 +467,7 @@ fn form(desk: Desk) -> AnyView {
 }
 
 fn class_fields(desk: Desk) -> AnyView {
-    use fields::{area, line, seconds};
+    use fields::{area, line, minutes, seconds};
     let slots = [15, 20, 30, 45]
         .into_iter()
         .map(|minutes: u32| {
@@ -354,15 +488,15 @@ fn class_fields(desk: Desk) -> AnyView {
             <h2>"The class"</h2>
             {line(desk, "Title", "title", |plan| plan.title.clone(), |plan, text| text.clone_into(&mut plan.title))}
             <div class="slots">
-                {seconds(desk, "Slot", "slot", |plan| plan.slot.map(Into::into), |plan, list| plan.slot = list.map(|list| list.at(1)))}
+                {minutes(desk, "Slot, in minutes", "slot", |plan| plan.slot.map(Into::into), |plan, list| plan.slot = list.map(|list| list.at(1)).filter(|slot| *slot > 0))}
                 <div class="choices slot" role="group" aria-label="Usual slots">{slots}</div>
             </div>
             <details class="more">
                 <summary>"More about the class"</summary>
                 {line(desk, "Coach", "coach", |plan| plan.coach.clone(), |plan, text| text.clone_into(&mut plan.coach))}
                 {area(desk, "A few words about it", "about", |plan| plan.about.clone(), |plan, text| text.clone_into(&mut plan.about))}
-                {seconds(desk, "To get ready before the start", "ready", |plan| Some(plan.ready.into()), |plan, list| plan.ready = list.map_or(0, |list| list.at(1)))}
-                {seconds(desk, "From the start of your recording to class time 0", "recording", |plan| plan.recording.map(Into::into), |plan, list| plan.recording = list.map(|list| list.at(1)))}
+                {seconds(desk, "To get ready before the start, in seconds", "ready", |plan| Some(plan.ready.into()), |plan, list| plan.ready = list.map_or(0, |list| list.at(1)))}
+                {seconds(desk, "From the start of your recording to class time 0, in seconds", "recording", |plan| plan.recording.map(Into::into), |plan, list| plan.recording = list.map(|list| list.at(1)))}
             </details>
         </section>
     }

@@ -155,7 +155,7 @@ fn fields(desk: Desk, at: usize, id: &Id, ways: usize, kit: &[Id]) -> AnyView {
             {area(desk, "How: the start, then two or three steps", handle("how"), move |plan| with(plan, at, |one| one.how.clone()), move |plan, to| change(plan, at, |one| to.clone_into(&mut one.how)))}
             {texts(desk, "Cues, one on each line", handle("notes"), move |plan| with(plan, at, |one| one.notes.clone()), move |plan, to| change(plan, at, |one| one.notes = to))}
             {line(desk, "Caution", handle("caution"), move |plan| with(plan, at, |one| one.caution.clone()), move |plan, to| change(plan, at, |one| to.clone_into(&mut one.caution)))}
-            {seconds(desk, "Demo before its first round", handle("demo"), move |plan| with(plan, at, |one| Some(one.demo.into())), move |plan, to| change(plan, at, |one| one.demo = to.map_or(0, |to| to.at(1))))}
+            {seconds(desk, "Demo before its first round, in seconds", handle("demo"), move |plan| with(plan, at, |one| Some(one.demo.into())), move |plan, to| change(plan, at, |one| one.demo = to.map_or(0, |to| to.at(1))))}
             {choice(desk, "Pattern", handle("pattern"), patterns, move |plan| with(plan, at, |one| one.pattern.map_or("", Pattern::word).to_owned()), move |plan, word| change(plan, at, |one| one.pattern = Pattern::from_word(word)))}
             {choice(desk, "Effort", handle("effort"), words_of::<Effort>(), move |plan| with(plan, at, |one| one.effort.word().to_owned()), move |plan, word| change(plan, at, |one| one.effort = Effort::from_word(word).unwrap_or_default()))}
             {choice(desk, "Position", handle("position"), words_of::<Position>(), move |plan| with(plan, at, |one| one.position.word().to_owned()), move |plan, word| change(plan, at, |one| one.position = Position::from_word(word).unwrap_or_default()))}
@@ -185,7 +185,6 @@ fn fields(desk: Desk, at: usize, id: &Id, ways: usize, kit: &[Id]) -> AnyView {
                     }
                 })}
             </div>
-            <p class="small" role="status">{live(move || desk.told.get())}</p>
         </div>
     }
     .into_any()

@@ -21,25 +21,16 @@ pub(super) fn own_moves(desk: Desk) -> Library {
     }
 }
 
-/// Keeps a move of the class with the coach's own, in place of one with its id.
+/// Keeps a move of the class with the coach's own, in place of one with its name.
 pub(super) fn keep_own(desk: Desk, one: &Move) {
     let own = own_moves(desk);
     let mut plan = Plan {
-        title: "Own moves".into(),
+        title: OWN_MOVES.into(),
         kit: own.kit,
         moves: own.moves,
         ..Plan::default()
     };
-    plan.moves.retain(|known| known.id != one.id);
-    plan.moves.push(one.clone());
-    desk.now(|class| {
-        let ways = one.options.iter().flat_map(|option| &option.kit);
-        for id in one.kit.iter().chain(ways) {
-            if plan.kit_named(id).is_none() {
-                plan.kit.extend(class.kit_named(id).cloned());
-            }
-        }
-    });
+    desk.now(|class| draft::keep_move(&mut plan, class, one));
     let text = notation::write(&plan, library());
     let kept = desk
         .shell
@@ -47,9 +38,12 @@ pub(super) fn keep_own(desk: Desk, one: &Move) {
         .with_value(|store| store.keep_own_moves(&text));
     desk.told.set(match kept {
         Ok(()) => format!("{} is with your own moves.", one.called()),
-        Err(e) => e.to_string(),
+        Err(e) => super::fault_words(e),
     });
 }
+
+/// What the text of the coach's own moves is called.
+pub(super) const OWN_MOVES: &str = "Own moves";
 
 /// Where a move to choose comes from.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -72,7 +66,8 @@ fn found(desk: Desk, own: &Library, words: &str) -> Vec<(From, usize, Move)> {
         (From::Library, library()),
     ] {
         for (at, one) in of.find(words) {
-            if list.iter().all(|(_, _, other)| other.id != one.id) {
+            let there = |other: &Move| other.id == one.id || other.name == one.name;
+            if !list.iter().any(|(_, _, other)| there(other)) {
                 list.push((from, at, one.clone()));
             }
         }
@@ -100,7 +95,15 @@ pub(super) fn pick(desk: Desk, pick: Pick) -> AnyView {
             format!("In place of {}", name.unwrap_or_default())
         }
     };
-    let leave = move || desk.picking.set(None);
+    let back = match &pick {
+        Pick::Block(_) => "add-moves",
+        Pick::Instead(_) => "new-move-here",
+    };
+    let leave = move || {
+        desk.picking.set(None);
+        super::focus_soon(back.to_owned());
+    };
+    super::focus_soon("leave-pick".to_owned());
     let bring = {
         let own = own.clone();
         move |plan: &mut Plan, id: &Id| {
@@ -153,7 +156,14 @@ pub(super) fn pick(desk: Desk, pick: Pick) -> AnyView {
             return view! { <p>"No move has all of these words."</p> }.into_any();
         }
         list.into_iter()
-            .map(|(from, _, one)| row(from, &one, chosen, several, take))
+            .map(|(from, _, one)| {
+                let kit: Vec<_> = one
+                    .kit
+                    .iter()
+                    .map(|id| kit_name(desk, &own, from, id))
+                    .collect();
+                row(from, &one, &kit, chosen, several, take)
+            })
             .collect_view()
             .into_any()
     });
@@ -194,6 +204,7 @@ pub(super) fn pick(desk: Desk, pick: Pick) -> AnyView {
 fn row(
     from: From,
     one: &Move,
+    kit: &[String],
     chosen: RwSignal<Vec<Id>>,
     several: bool,
     take: impl Fn(Vec<Id>) + Copy + Send + 'static,
@@ -216,7 +227,6 @@ fn row(
     if one.impact == Impact::High {
         facts.push("jumps".into());
     }
-    let kit: Vec<_> = one.kit.iter().map(|id| kit_name(id)).collect();
     if !kit.is_empty() {
         facts.push(kit.join(" and "));
     }
@@ -253,7 +263,16 @@ fn row(
     .into_any()
 }
 
-fn kit_name(id: &Id) -> String {
-    let known = library().kit.iter().find(|kit| kit.id == *id);
-    known.map_or_else(|| id.to_string(), |kit| kit.called().to_owned())
+/// What a piece of kit is called where the move comes from.
+fn kit_name(desk: Desk, own: &Library, from: From, id: &Id) -> String {
+    let called = |kit: &[crate::plan::Kit]| {
+        let known = kit.iter().find(|kit| kit.id == *id);
+        known.map(|kit| kit.called().to_owned())
+    };
+    let name = match from {
+        From::Class => desk.now(|plan| called(&plan.kit)),
+        From::Own => called(&own.kit),
+        From::Library => called(&library().kit),
+    };
+    name.unwrap_or_else(|| id.to_string())
 }

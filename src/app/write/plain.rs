@@ -5,43 +5,72 @@ use leptos::prelude::*;
 use web_sys::Event;
 
 use super::super::library;
-use super::super::live::{button, live, part};
-use super::{Desk, Face, head};
+use super::super::live::{button, follow, part};
+use super::{Desk, head, look};
+use crate::draft::Draft;
 use crate::notation;
 
 /// The page on the notation, which the app carries with it.
 const PAGE: &str = include_str!("../../notation/NOTATION.md");
 
+/// What is typed within this time is taken back together.
+const STEP_MS: i64 = 4_000;
+
 /// The face.
 pub(super) fn plain(desk: Desk) -> AnyView {
     let field = NodeRef::<Textarea>::new();
-    let wrong = RwSignal::new(None::<notation::NotationError>);
-    // Typing changes the class as soon as the text is one; what the class is does not change the
-    // text under the coach's hands.
+    let wrong = desk.wrong;
+    // Typing changes the class as soon as the text is one; what typing makes of the class does not
+    // change the text under the coach's hands.
+    let own = StoredValue::new(false);
     let typed = move |event: Event| {
         let text = event_target_value(&event);
+        desk.raw.set_value(text.clone());
         match notation::draft(&text, library()) {
             Ok(mut plan) => {
-                wrong.set(notation::read(&text, library()).err());
-                desk.step("text", |now| {
-                    // A text that does not say so is no other class.
-                    if plan.id.is_empty() {
-                        plan.id.clone_from(&now.id);
-                    }
+                wrong.set(None);
+                // So many seconds of typing are a step.
+                let about = format!("text {}", desk.shell.session.now() / STEP_MS);
+                let changed = desk.change(&about, |now| {
+                    // The class keeps its name; another class has one of its own.
+                    plan.id.clone_from(&now.id);
                     plan.revision = plan.revision.max(now.revision);
                     *now = plan;
                 });
+                own.set_value(changed);
             }
-            Err(e) => wrong.set(Some(e)),
+            Err(e) => {
+                wrong.set(Some(e));
+                desk.keep();
+            }
         }
     };
-    let first = desk.now(|plan| notation::write(plan, library()));
+    let first = if wrong.with_untracked(Option::is_some) {
+        desk.raw.get_value()
+    } else {
+        desk.now(|plan| notation::write(plan, library()))
+    };
     let again = move || {
+        wrong.set(None);
         if let Some(field) = field.get_untracked() {
             field.set_value(&desk.now(|plan| notation::write(plan, library())));
         }
-        wrong.set(None);
+        desk.told.set(String::new());
+        desk.keep();
     };
+    // What changed the class from elsewhere changes the text.
+    follow(move || {
+        let text = desk.read(|plan| notation::write(plan, library()));
+        let by_typing = own.get_value();
+        own.set_value(false);
+        if !by_typing
+            && wrong.with_untracked(Option::is_none)
+            && let Some(field) = field.get_untracked()
+            && field.value() != text
+        {
+            field.set_value(&text);
+        }
+    });
     let go = move || {
         let (Some(field), Some(e)) = (field.get_untracked(), wrong.get_untracked()) else {
             return;
@@ -54,15 +83,23 @@ pub(super) fn plain(desk: Desk) -> AnyView {
         let _ = field.focus();
         let _ = field.set_selection_range(units(&before), units(&before) + units(line));
     };
-    let problem = part(move || match wrong.get() {
-        None => view! { <p class="small">"The text is the class."</p> }.into_any(),
+    let problem = part(move || {
+        match wrong.get() {
+        None => match desk.draft.with(Draft::unfinished) {
+            None => view! { <p class="small">"The text is the class."</p> }.into_any(),
+            Some(e) => view! { <p class="small">{format!("Not finished yet: {}", super::place_words(desk, &e))}</p> }.into_any(),
+        },
         Some(e) => view! {
             <div class="problem" data-testid="text-problem">
                 <p>{e.to_string()}</p>
-                {button("", "go-to-line", format!("Go to line {}", e.line), go)}
+                <div class="row">
+                    {button("", "go-to-line", format!("Go to line {}", e.line), go)}
+                    {button("", "drop-text", "Drop what can't be read", again)}
+                </div>
             </div>
         }
         .into_any(),
+    }
     });
     view! {
         {head(desk)}
@@ -73,16 +110,12 @@ pub(super) fn plain(desk: Desk) -> AnyView {
                     data-testid="plain-text" on:input=typed>{first}</textarea>
             </label>
             <div role="status">{problem}</div>
-            <div class="row">
-                {button("", "rewrite", "Write the text anew from the class", again)}
-                {button("", "to-form", "Go on by form", move || desk.face.set(Face::Form))}
-            </div>
             <details class="more">
                 <summary>"The notation on one page"</summary>
                 <pre class="notation">{PAGE}</pre>
             </details>
         </section>
-        <p class="sr">{live(move || desk.told.get())}</p>
+        {look::look(desk)}
     }
     .into_any()
 }

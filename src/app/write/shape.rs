@@ -16,8 +16,8 @@ const GAP: i64 = 22;
 /// For who looks at a class and is nobody in particular.
 const USUAL_KG: f64 = 70.0;
 
-/// The picture, with what it says in words.
-pub(in super::super) fn shape(timeline: &Timeline) -> AnyView {
+/// The picture, with kit and patterns beside it and what it says in words, in full or on a touch.
+pub(in super::super) fn shape(timeline: &Timeline, in_full: bool) -> AnyView {
     let total = (timeline.total_ms() / 1000).max(1);
     // Hatching must not widen with the class: it goes by thousandths of the width.
     let scale = |ms: i64| ms * 1000 / (total * 1000);
@@ -52,7 +52,18 @@ pub(in super::super) fn shape(timeline: &Timeline) -> AnyView {
             view! { <path class="block-line" d=format!("M{x} 0v{HEIGHT}")></path> }.into_any()
         })
         .collect_view();
-    let words = words(timeline);
+    let detail = view! { {bars_of(timeline)} {words(timeline)} };
+    let detail = if in_full {
+        detail.into_any()
+    } else {
+        view! {
+            <details class="more">
+                <summary>"Kit, patterns, and the shape in words"</summary>
+                {detail}
+            </details>
+        }
+        .into_any()
+    };
     view! {
         <figure class="shape" data-testid="shape">
             <svg viewBox=format!("0 0 1000 {HEIGHT}") preserveAspectRatio="none" role="img" aria-label="Effort over the class">
@@ -77,10 +88,7 @@ pub(in super::super) fn shape(timeline: &Timeline) -> AnyView {
                 <span class="key"><i class="all-out"></i>"all-out"</span>
                 <span class="key"><i class="gap"></i>"no work"</span>
             </figcaption>
-            <details class="more">
-                <summary>"The shape in words"</summary>
-                {words}
-            </details>
+            {detail}
         </figure>
     }
     .into_any()
@@ -107,6 +115,53 @@ fn block_lines(timeline: &Timeline) -> Vec<(i64, usize)> {
         }
     }
     lines
+}
+
+/// When each piece of kit is used, and how much of the work each pattern has, as bars.
+fn bars_of(timeline: &Timeline) -> AnyView {
+    let plan = timeline.plan();
+    let total = (timeline.total_ms() / 1000).max(1);
+    let mut rows = Vec::new();
+    let mut row = |name: String, path: String| {
+        rows.push(
+            view! {
+                <span dir="auto">{name}</span>
+                <svg viewBox="0 0 1000 10" preserveAspectRatio="none" aria-hidden="true"><path class="used" d=path></path></svg>
+            }
+            .into_any(),
+        );
+    };
+    for kit in &plan.kit {
+        let mut path = String::new();
+        for segment in timeline
+            .segments()
+            .iter()
+            .filter(|segment| segment.is_work())
+        {
+            if timeline
+                .move_of(segment)
+                .is_some_and(|one| one.kit.contains(&kit.id))
+            {
+                let scale = |ms: i64| ms / total;
+                let (from, to) = (scale(segment.start_ms), scale(segment.end_ms));
+                // Writing to a string can't fail.
+                let _ = write!(path, "M{from} 0h{0}v10h-{0}z", (to - from).max(1));
+            }
+        }
+        if !path.is_empty() {
+            row(kit.called().to_owned(), path);
+        }
+    }
+    let shares = shares(timeline);
+    let all: i64 = shares.iter().map(|(_, ms)| ms).sum();
+    for (pattern, ms) in shares {
+        let width = ms * 1000 / all.max(1);
+        row(
+            format!("{} {}", pattern.word(), text::clock(ms)),
+            format!("M0 0h{width}v10h-{width}z"),
+        );
+    }
+    view! { <div class="bars">{rows}</div> }.into_any()
 }
 
 fn words(timeline: &Timeline) -> AnyView {
