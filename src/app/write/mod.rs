@@ -86,7 +86,14 @@ impl Desk {
             None => match notation::draft(&stored.text, library()) {
                 Ok(plan) => (Draft::new(plan), None, None),
                 // It stays as it is until it can be read.
-                Err(e) => (Draft::default(), None, Some(e)),
+                Err(e) => {
+                    let id = stored.key.clone();
+                    let plan = Plan {
+                        id,
+                        ..Plan::default()
+                    };
+                    (Draft::new(plan), None, Some(e))
+                }
             },
         };
         let draft = RwSignal::new(draft);

@@ -33,7 +33,7 @@ pub(super) fn plain(desk: Desk) -> AnyView {
                 let about = format!("text {}", desk.shell.session.now() / STEP_MS);
                 let changed = desk.change(&about, |now| {
                     // The class keeps its name; another class has one of its own.
-                    plan.id.clone_from(&now.id);
+                    plan.id = desk.key.get_value();
                     plan.revision = plan.revision.max(now.revision);
                     *now = plan;
                 });
