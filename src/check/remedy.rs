@@ -4,6 +4,7 @@ use crate::library::Library;
 use crate::plan::{
     Block, BlockKind, ByRound, Choice, Entry, Id, Level, Part, Pattern, Plan, Sides, limits,
 };
+use crate::timeline::Timeline;
 
 /// A change of the plan that a finding asks for. Each is one step that can be undone.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -281,18 +282,7 @@ fn easy(plan: &mut Plan, library: &Library, part: Part, lasts: u32, old: Option<
         })
         .unwrap_or_default();
     if old.is_some() {
-        let timeline = crate::timeline::Timeline::new(plan);
-        let ms: i64 = timeline
-            .segments()
-            .iter()
-            .filter(|segment| {
-                timeline
-                    .block_of(segment)
-                    .is_some_and(|block| block.part == part)
-            })
-            .map(crate::timeline::Segment::len_ms)
-            .sum();
-        left -= ms / 1000;
+        left -= super::rules::part_ms(&Timeline::new(plan), part) / 1000;
     }
     for at in chosen(plan, library, part, count as usize + has.len()) {
         let one = &library.moves[at];

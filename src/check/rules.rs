@@ -107,6 +107,16 @@ fn slot(timeline: &Timeline, found: &mut Found) {
     }
 }
 
+/// Milliseconds of a part of the class.
+pub(super) fn part_ms(timeline: &Timeline, part: Part) -> i64 {
+    let of_part = |segment: &&Segment| {
+        let block = timeline.block_of(segment);
+        block.is_some_and(|block| block.part == part)
+    };
+    let segments = timeline.segments().iter().filter(of_part);
+    segments.map(Segment::len_ms).sum()
+}
+
 fn parts(timeline: &Timeline, found: &mut Found) {
     let total = timeline.total_ms();
     let wanted = WARM_MS.min(total * WARM_MS / LONG_CLASS_MS);
@@ -131,16 +141,7 @@ fn parts(timeline: &Timeline, found: &mut Found) {
             "Blood that is left in the legs makes dizzy. End with easy moves and stretches.",
         ),
     ] {
-        let has: i64 = timeline
-            .segments()
-            .iter()
-            .filter(|segment| {
-                timeline
-                    .block_of(segment)
-                    .is_some_and(|block| block.part == part)
-            })
-            .map(Segment::len_ms)
-            .sum();
+        let has = part_ms(timeline, part);
         if has * NEARLY.1 < wanted * NEARLY.0 {
             let what = if has == 0 {
                 format!("There is no {name}.")

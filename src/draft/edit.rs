@@ -477,16 +477,7 @@ pub fn tidy(plan: &mut Plan, library: &Library) {
         .collect();
     let mut used = used.into_iter();
     plan.moves.retain(|_| used.next().unwrap_or(true));
-    let needed: Vec<Id> = plan
-        .moves
-        .iter()
-        .flat_map(|one| {
-            one.kit
-                .iter()
-                .chain(one.options.iter().flat_map(|o| &o.kit))
-        })
-        .cloned()
-        .collect();
+    let needed: Vec<Id> = plan.moves.iter().flat_map(Move::all_kit).cloned().collect();
     plan.kit
         .retain(|kit| needed.contains(&kit.id) || !library.kit.contains(kit));
 }

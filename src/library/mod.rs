@@ -48,8 +48,7 @@ impl Library {
     pub fn bring(&self, at: usize, plan: &mut Plan) -> Option<crate::plan::Id> {
         let known = self.moves.get(at)?;
         if plan.move_named(&known.id).is_none() {
-            let ways = known.options.iter().flat_map(|option| &option.kit);
-            for id in known.kit.iter().chain(ways) {
+            for id in known.all_kit() {
                 if plan.kit_named(id).is_none()
                     && let Some(kit) = self.kit.iter().find(|kit| kit.id == *id)
                 {

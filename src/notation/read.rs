@@ -614,14 +614,7 @@ impl Reader<'_> {
         }
         // A library move that stands by its id alone brings its kit too.
         let all = self.plan.moves.iter();
-        let needed: Vec<Id> = all
-            .flat_map(|one| {
-                one.kit
-                    .iter()
-                    .chain(one.options.iter().flat_map(|o| &o.kit))
-            })
-            .cloned()
-            .collect();
+        let needed: Vec<Id> = all.flat_map(Move::all_kit).cloned().collect();
         for id in needed {
             if self.plan.kit_named(&id).is_none()
                 && let Some(kit) = self.library.kit.iter().find(|kit| kit.id == id)

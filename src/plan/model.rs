@@ -132,6 +132,12 @@ impl Move {
         named(&self.name, &self.id)
     }
 
+    /// The kit that it needs, as written and in any of its ways; the same may come twice.
+    pub fn all_kit(&self) -> impl Iterator<Item = &Id> {
+        let ways = self.options.iter().flat_map(|way| &way.kit);
+        self.kit.iter().chain(ways)
+    }
+
     /// What it is called when it is done a certain way; `None`: as written.
     ///
     /// ```

@@ -20,6 +20,8 @@ fn words(id: &str) -> String {
     id.to_owned()
 }
 
+type PutText = Box<dyn Fn(&mut Plan, &str) + Send + Sync>;
+
 /// A line of text, kept as it is typed.
 pub(super) fn line(
     desk: Desk,
@@ -28,28 +30,14 @@ pub(super) fn line(
     get: impl Fn(&Plan) -> String + Send + Sync + 'static,
     set: impl Fn(&mut Plan, &str) + Send + Sync + 'static,
 ) -> AnyView {
-    fn made(
-        desk: Desk,
-        label: String,
-        id: String,
-        get: Read<String>,
-        set: Box<dyn Fn(&mut Plan, &str) + Send + Sync>,
-    ) -> AnyView {
-        let about = words(&id);
-        let typed = move |event: Event| {
-            let text = event_target_value(&event);
-            desk.step(&about, |plan| set(plan, &text));
-        };
-        view! {
-            <label class="wide">
-                <span>{label}</span>
-                <input type="text" dir="auto" maxlength="500" autocomplete="off" data-testid=id
-                    prop:value=live(move || desk.read(&get)) on:input=typed />
-            </label>
-        }
-        .into_any()
-    }
-    made(desk, label.into(), id.into(), Box::new(get), Box::new(set))
+    typed(
+        desk,
+        label.into(),
+        id.into(),
+        false,
+        Box::new(get),
+        Box::new(set),
+    )
 }
 
 /// Several lines of text, kept as they are typed.
@@ -60,28 +48,39 @@ pub(super) fn area(
     get: impl Fn(&Plan) -> String + Send + Sync + 'static,
     set: impl Fn(&mut Plan, &str) + Send + Sync + 'static,
 ) -> AnyView {
-    fn made(
-        desk: Desk,
-        label: String,
-        id: String,
-        get: Read<String>,
-        set: Box<dyn Fn(&mut Plan, &str) + Send + Sync>,
-    ) -> AnyView {
-        let about = words(&id);
-        let typed = move |event: Event| {
-            let text = event_target_value(&event);
-            desk.step(&about, |plan| set(plan, &text));
-        };
+    typed(
+        desk,
+        label.into(),
+        id.into(),
+        true,
+        Box::new(get),
+        Box::new(set),
+    )
+}
+
+fn typed(
+    desk: Desk,
+    label: String,
+    id: String,
+    lines: bool,
+    get: Read<String>,
+    set: PutText,
+) -> AnyView {
+    let about = words(&id);
+    let write = move |event: Event| {
+        let text = event_target_value(&event);
+        desk.step(&about, |plan| set(plan, &text));
+    };
+    let text = live(move || desk.read(&get));
+    let field = if lines {
+        view! { <textarea dir="auto" rows="2" data-testid=id prop:value=text on:input=write></textarea> }.into_any()
+    } else {
         view! {
-            <label class="wide">
-                <span>{label}</span>
-                <textarea dir="auto" rows="2" data-testid=id
-                    prop:value=live(move || desk.read(&get)) on:input=typed></textarea>
-            </label>
+            <input type="text" dir="auto" maxlength="500" autocomplete="off" data-testid=id prop:value=text on:input=write />
         }
         .into_any()
-    }
-    made(desk, label.into(), id.into(), Box::new(get), Box::new(set))
+    };
+    view! { <label class="wide"><span>{label}</span> {field}</label> }.into_any()
 }
 
 /// Short texts, one on each line, kept as they are typed.
@@ -336,7 +335,7 @@ pub(super) fn choice(
         id: String,
         of: Vec<(String, String)>,
         get: Read<String>,
-        set: Box<dyn Fn(&mut Plan, &str) + Send + Sync>,
+        set: PutText,
     ) -> AnyView {
         let get = Arc::new(get);
         let options = of
