@@ -25,8 +25,12 @@ export async function split(dir) {
   const [parts, bound] = [join(work, "parts"), join(work, "bound")];
   mkdirSync(parts, { recursive: true });
 
-  // One hash names all of them: they refer to each other in a ring.
-  const hash = createHash("sha256").update(readFileSync(program)).digest("hex").slice(0, 16);
+  // One hash names all of them, because they refer to each other in a ring: over the program and what is made of it.
+  const sources = [program, ...["split.mjs", "lean.mjs"].map((file) => new URL(file, import.meta.url))];
+  const hash = sources
+    .reduce((hash, source) => hash.update(readFileSync(source)), createHash("sha256"))
+    .digest("hex")
+    .slice(0, 16);
   const name = `rungbook-${hash}`;
   run("wasm-split-cli", program, parts, "--out-name", name);
   run("wasm-bindgen", join(parts, `${name}.wasm`), "--target", "web", "--no-typescript", "--keep-lld-exports", "--out-dir", bound, "--out-name", name);
@@ -45,8 +49,7 @@ export async function split(dir) {
   const link = `parts-${hash}.js`;
   const names = new Map([["__wasm_split.js", link]]);
   for (const file of readdirSync(parts)) {
-    const part = file.match(/^(?:split_|chunk_)?(.*)\.wasm$/);
-    if (!part || file === `${name}.wasm`) continue;
+    if (!file.endsWith(".wasm") || file === `${name}.wasm`) continue;
     names.set(file, `${file.replace(/\.wasm$/, "")}-${hash}.wasm`);
     smaller(join(parts, file), names.get(file));
   }

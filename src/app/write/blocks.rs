@@ -335,12 +335,12 @@ fn entries(desk: Desk, at: usize, block: &Block) -> AnyView {
     let mut nth = 0;
     let mut rows = Vec::new();
     for (rung, list) in block.lists().iter().enumerate() {
-        for place in 0..list.len() {
+        for (place, of) in list.iter().enumerate() {
             rows.push(entry(
                 desk,
                 at,
                 nth,
-                &list[place].of,
+                &of.of,
                 ladder.then_some((rung, place)),
                 window,
             ));
