@@ -51,6 +51,7 @@ test("a class is rated, its load is rating times minutes, and both are kept", ()
     await page.waitForSelector(at("brief"));
     await page.getByRole("button", { name: "All classes" }).click();
     await page.click(at("to-history"));
+    await page.waitForSelector(at("history"));
     const past = await page.textContent(at("past"));
     assert.match(past, new RegExp(`effort 5, load ${load}`));
     assert.match(past, /knee fine/);
@@ -71,6 +72,7 @@ test("what was done is saved, deleted, and brought back", () =>
     await follow(page);
     await page.click(at("rate-7"));
     await page.click(at("to-history"));
+    await page.waitForSelector(at("history"));
     const before = await page.textContent(at("past"));
     const saved = await download(page, "export-json");
     await page.click(at("delete-all"));
@@ -99,6 +101,7 @@ test("a class that was left at once is not counted as done", () =>
     await page.click(at("unwell"));
     await page.click(at("end"));
     await page.click(at("to-history"));
+    await page.waitForSelector(at("history"));
     assert.equal(await page.locator(at("past")).count(), 0);
   }));
 
@@ -115,6 +118,7 @@ test("a full storage loses no history, and says so", () =>
     await page.click(at("rate-9"));
     assert.match(await page.textContent(at("fault")), /no room left/);
     await page.click(at("to-history"));
+    await page.waitForSelector(at("history"));
     assert.equal(await page.locator(at("past")).count(), 1);
   }));
 
@@ -131,6 +135,7 @@ test("weeks begin on Monday, also where the clocks change", () =>
       for (const instant of instants) localStorage.setItem(`rungbook/1/done/${Date.parse(instant)}`, text);
     }, [key, instants]);
     await page.click(at("to-history"));
+    await page.waitForSelector(at("history"));
     const weeks = await page.locator(at("week")).evaluateAll((all) =>
       all.map((week) => [week.querySelector("h2 span").textContent, week.querySelectorAll("[data-testid=past]").length]));
     assert.deepEqual(weeks, [["Week of 26/10/2026", 1], ["Week of 19/10/2026", 2]]);
@@ -141,6 +146,7 @@ test("weeks begin on Monday, also where the clocks change", () =>
 const history = async (page) => {
   await page.getByRole("button", { name: "All classes" }).first().click();
   await page.click(at("to-history"));
+  await page.waitForSelector(at("history"));
 };
 
 test("what was let go, and what was begun anew, is in the history as far as it was done", () =>
@@ -164,6 +170,7 @@ test("what was let go, and what was begun anew, is in the history as far as it w
     await page.click(at("unwell"));
     await page.click(at("end"));
     await page.click(at("to-history"));
+    await page.waitForSelector(at("history"));
     assert.equal(await page.locator(at("past")).count(), 2);
   }));
 
