@@ -39,6 +39,7 @@ test("an opened class is kept, the last one first, and a removal can be undone",
     await page.click(at("undo-remove"));
     assert.match(await kept(page).first().textContent(), new RegExp(first));
     await page.reload();
+    await page.waitForSelector(at("classes"));
     assert.equal(await kept(page).count(), 2);
     await kept(page).last().locator(".card").click();
     await page.waitForSelector(at("brief"));
@@ -51,22 +52,26 @@ test("a corrected revision is offered, and replaces what is kept only on consent
     await choose(page, file({ revision: 1, title: "Quay, first" }));
     await page.waitForSelector(at("brief"));
     await page.getByText("All classes").click();
+    await page.waitForSelector(at("classes"));
     await choose(page, file({ revision: 2, title: "Quay, corrected" }));
     assert.match(await page.textContent(at("revision")), /corrected version \(revision 2\).*\(revision 1\)/);
     await page.click(at("keep-revision"));
     assert.match(await page.textContent("h1"), /Quay, first/);
     await page.getByText("All classes").click();
+    await page.waitForSelector(at("classes"));
     assert.match(await kept(page).textContent(), /Quay, first/);
     await choose(page, file({ revision: 2, title: "Quay, corrected" }));
     await page.click(at("take-revision"));
     assert.equal(await page.locator(at("revision")).count(), 0);
     await page.getByText("All classes").click();
+    await page.waitForSelector(at("classes"));
     assert.equal(await kept(page).count(), 1);
     assert.match(await kept(page).textContent(), /Quay, corrected/);
     // An older link comes late: what is kept stays.
     await choose(page, file({ revision: 1, title: "Quay, first" }));
     assert.match(await page.textContent(at("revision")), /You have revision 2/);
     await page.getByText("All classes").click();
+    await page.waitForSelector(at("classes"));
     assert.match(await kept(page).textContent(), /Quay, corrected/);
   }));
 

@@ -180,6 +180,7 @@ test("the class as text is the class as form, and a wrong line is pointed at", (
     }
     await page.reload();
     await page.click(at("to-desk"));
+    await page.waitForSelector(at("desk"));
     await page.locator(`${at("draft")} button`).first().click();
     assert.match(await page.inputValue(at("plain-text")), /- push-upp/);
     assert.match(await text(page, "text-problem"), /no move “push-upp”/);
@@ -225,6 +226,7 @@ test("every step is taken back and done again, and what is typed is kept", () =>
     await page.fill(at("title"), "Kept as it is typed");
     await page.reload();
     await page.click(at("to-desk"));
+    await page.waitForSelector(at("desk"));
     await page.locator(at("draft")).getByText("Kept as it is typed").click();
     assert.equal(await against(page), lengths.at(-1));
   }));
@@ -308,10 +310,12 @@ test("classes are copied, removed and brought back, saved all together and broug
     await fresh(page);
     await type(page, SMALL);
     await page.click(at("to-desk"));
+    await page.waitForSelector(at("desk"));
     await page.click(at("copy-draft"));
     await page.waitForSelector(at("write"));
     await page.fill(at("title"), "Second one");
     await page.click(at("to-desk"));
+    await page.waitForSelector(at("desk"));
     assert.equal(await page.locator(at("draft")).count(), 2);
     await page.locator(at("remove-draft")).first().click();
     assert.equal(await page.locator(at("draft")).count(), 1);
@@ -351,6 +355,7 @@ test("a move is replaced everywhere, and one's own moves are there in the next c
     await own.getByLabel("Name of the way").fill("Knees down");
     await own.locator(at("keep-own")).click();
     await page.click(at("to-desk"));
+    await page.waitForSelector(at("desk"));
     await page.click(at("new-class"));
     await page.click(at("add-rounds"));
     await page.fill(at("find"), "quay");
@@ -365,6 +370,7 @@ test("a move is replaced everywhere, and one's own moves are there in the next c
     assert.match(written, /easier .* = Knees down\n/);
     // Removed from one's own moves, it stays in the classes.
     await page.click(at("to-desk"));
+    await page.waitForSelector(at("desk"));
     await page.locator(at("own-move")).getByRole("button").click();
     assert.equal(await page.locator(at("own-move")).count(), 0);
     await page.click(at("undo-own"));
@@ -383,6 +389,7 @@ test("two windows that write on one class both keep what they wrote", () =>
     await page.click(at("add-water"));
     assert.match(await text(page, "told"), /another window/);
     await page.click(at("to-desk"));
+    await page.waitForSelector(at("desk"));
     assert.deepEqual((await page.locator(`${at("draft")} strong`).allInnerTexts()).sort(), ["From the other window", "Harbour test"]);
     await other.close();
   }));
@@ -397,6 +404,7 @@ test("what is stored and can't be read is left as it is until it is mended", () 
     });
     await page.reload();
     await page.click(at("to-desk"));
+    await page.waitForSelector(at("desk"));
     assert.match(await text(page, "draft"), /Harbour test[^]*can't be read/);
     await page.locator(`${at("draft")} button`).first().click();
     assert.match(await text(page, "text-problem"), /of-a-newer-library/);
@@ -410,6 +418,7 @@ test("a full storage loses nothing, and says what to do", () =>
     await fresh(page);
     await type(page, SMALL);
     await page.click(at("to-desk"));
+    await page.waitForSelector(at("desk"));
     await page.locator(at("remove-draft")).first().click();
     await page.evaluate(() => {
       Storage.prototype.setItem = () => { throw new DOMException("full", "QuotaExceededError"); };
