@@ -39,7 +39,7 @@ fn step(plan: &mut Plan, library: &Library, (what, a, b): (u8, usize, usize)) {
             let id = draft::new_move(plan);
             draft::add_entry(plan, a, &id);
         }
-        12 => draft::remove_kit(plan, a),
+        12 => plan.remove_kit(a),
         13 => {
             let ids: Vec<_> = plan.moves.iter().map(|one| one.id.clone()).collect();
             if !ids.is_empty() {

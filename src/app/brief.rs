@@ -276,7 +276,7 @@ fn link_on(opened: &Opened) -> AnyView {
 
 fn outline(opened: &Opened, at: usize, block: &Block) -> AnyView {
     let length = text::length(opened.timeline.block_totals(at).all());
-    let name = text::or(&block.name, text::part(block.part));
+    let name = text::block(block);
     if let BlockKind::Interlude { say, .. } = &block.kind {
         let name = text::or(
             &block.name,

@@ -6,7 +6,7 @@ use leptos::prelude::*;
 use web_sys::{DragEvent, Event, File};
 
 use super::history::to_history;
-use super::live::{button, nothing, part, touch};
+use super::live::{button, nothing, part, touch, way_back};
 use super::offline::update_offer;
 use super::session::Unfinished;
 use super::{Opened, Screen, Shell, shell, text};
@@ -140,21 +140,17 @@ fn on_this_phone() -> AnyView {
             .collect_view()
             .into_any()
     });
-    let way_back = part(move || match removed.get() {
-        None => nothing(),
-        Some(_) => view! {
-            <p class="notice row" role="status">
-                <span>"The class is removed."</span>
-                {button("", "undo-remove", "Undo", undo)}
-            </p>
-        }
-        .into_any(),
-    });
+    let back = way_back(
+        move || removed.with(Option::is_some),
+        "The class is removed.",
+        "undo-remove",
+        undo,
+    );
     view! {
         {fault_line()}
         <section class="kept" class:none=move || kept.with(Vec::is_empty) && removed.with(Option::is_none)>
             <h2>"On this phone"</h2>
-            {way_back}
+            {back}
             <ul class="plain">{list}</ul>
         </section>
     }

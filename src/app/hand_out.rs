@@ -241,7 +241,7 @@ fn run_sheet(opened: &Opened) -> AnyView {
         .iter()
         .enumerate()
         .map(|(at, block)| {
-            let name = text::or(&block.name, text::part(block.part));
+            let name = text::block(block);
             let rows = rows(timeline, at);
             view! {
                 <tbody>

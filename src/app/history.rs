@@ -6,7 +6,7 @@ use leptos::prelude::*;
 use web_sys::Event;
 
 use super::classes::{fault_line, to_classes};
-use super::live::{button, nothing, part};
+use super::live::{button, nothing, part, way_back};
 use super::{Opened, Screen, Shell, shell, text};
 use crate::device::{Store, StoredDone, chosen_file, instant_text, read_file, save_file};
 use crate::export::csv;
@@ -80,26 +80,20 @@ pub(super) fn history() -> AnyView {
     let changed = RwSignal::new(0_u32);
     let again = move || changed.update(|n| *n += 1);
     let removed: Removed = RwSignal::new(None);
-    let way_back = part(move || {
-        if removed.with(Option::is_none) {
-            return nothing();
+    let undo = move || {
+        if let Some(done) = removed.get_untracked() {
+            let kept = shell.store.with_value(|store| store.keep_done(&done));
+            shell.fault.set(kept.err().map(|e| e.to_string()));
         }
-        let back = move || {
-            if let Some(done) = removed.get_untracked() {
-                let kept = shell.store.with_value(|store| store.keep_done(&done));
-                shell.fault.set(kept.err().map(|e| e.to_string()));
-            }
-            removed.set(None);
-            again();
-        };
-        view! {
-            <p class="notice row" role="status">
-                <span>"It is removed."</span>
-                {button("", "undo-remove-past", "Undo", back)}
-            </p>
-        }
-        .into_any()
-    });
+        removed.set(None);
+        again();
+    };
+    let back = way_back(
+        move || removed.with(Option::is_some),
+        "It is removed.",
+        "undo-remove-past",
+        undo,
+    );
     let list = part(move || {
         changed.track();
         let all = all(shell);
@@ -160,7 +154,7 @@ pub(super) fn history() -> AnyView {
                 <p>"Your own notes, on this phone alone. Nothing is sent anywhere."</p>
             </header>
             {fault_line()}
-            {way_back}
+            {back}
             {list}
             {empty}
             <label class="wide">

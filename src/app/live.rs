@@ -45,6 +45,28 @@ pub(super) fn button(
     made(class, id, words.into(), touch(act))
 }
 
+/// The way back after something was removed, as long as there is one.
+pub(super) fn way_back(
+    removed: impl Fn() -> bool + Send + 'static,
+    words: &'static str,
+    id: &'static str,
+    undo: impl Fn() + Copy + Send + 'static,
+) -> AnyView {
+    part(move || {
+        if !removed() {
+            return nothing();
+        }
+        view! {
+            <p class="notice row" role="status">
+                <span>{words}</span>
+                {button("", id, "Undo", undo)}
+            </p>
+        }
+        .into_any()
+    })
+    .into_any()
+}
+
 /// Runs now, and again when a signal that it read has changed.
 pub(super) fn follow(act: impl FnMut() + 'static) {
     let mut act: Box<dyn FnMut()> = Box::new(act);

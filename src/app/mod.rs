@@ -208,7 +208,7 @@ impl Shell {
         let found = Fragment::read(text);
         let link = found.plan.as_deref().unwrap_or(text);
         let (needed, link, at) = (link::refers(link), link.to_owned(), found.at);
-        self.with_library(needed, move || self.open_found(&link, at));
+        self.with_library(move |_| needed, move || self.open_found(&link, at));
     }
 
     fn open_found(self, link: &str, at: Option<String>) {
@@ -229,7 +229,8 @@ impl Shell {
         }
     }
 
-    /// Whether what is kept here, or the page's address, can't be read without the library of moves.
+    /// Whether a class that is kept here, or the page's address, can't be read without the library of
+    /// moves. The history fetches it for itself.
     fn needs_library(self) -> bool {
         let address = window().location().hash().unwrap_or_default();
         let link = Fragment::read(&address).plan.unwrap_or_default();
@@ -240,13 +241,12 @@ impl Shell {
                     .iter()
                     .any(|class| link::refers(&class.source))
                 || store.run().is_some_and(|run| link::refers(&run.plan))
-                || store.done().iter().any(|done| link::refers(&done.plan))
         })
     }
 
     /// Does something, after the library of moves came where that is needed.
-    fn with_library(self, needed: bool, then: impl FnOnce() + 'static) {
-        if !needed || LIBRARY.get().is_some() {
+    fn with_library(self, needed: impl FnOnce(Shell) -> bool, then: impl FnOnce() + 'static) {
+        if LIBRARY.get().is_some() || !needed(self) {
             return then();
         }
         spawn_local(async move {
@@ -266,7 +266,7 @@ impl Shell {
     fn to_classes(self) {
         self.error.set(None);
         // Another tab may have kept a class that refers to the library.
-        self.with_library(self.needs_library(), move || {
+        self.with_library(Shell::needs_library, move || {
             self.screen.set(Screen::Classes);
         });
         text::set_title("Classes");
@@ -305,7 +305,7 @@ pub fn App() -> impl IntoView {
     offline::provide_offline();
     // What is kept here may refer to the library too.
     let ready = RwSignal::new(false);
-    shell.with_library(shell.needs_library(), move || {
+    shell.with_library(Shell::needs_library, move || {
         shell.open_address();
         launch::take_launches(shell);
         ready.set(true);

@@ -125,6 +125,11 @@ pub(super) fn part(part: crate::plan::Part) -> &'static str {
     }
 }
 
+/// What a block is called: by its part where it has no name.
+pub(super) fn block(block: &crate::plan::Block) -> String {
+    or(&block.name, part(block.part))
+}
+
 pub(super) fn position(position: Position) -> &'static str {
     match position {
         Position::Standing => "standing",

@@ -10,7 +10,6 @@ use crate::plan::{Effort, Pattern};
 use crate::timeline::{Segment, Timeline};
 
 pub use remedy::Remedy;
-pub(crate) use remedy::entries_mut;
 
 /// How much weight a finding has.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]

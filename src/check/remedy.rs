@@ -2,7 +2,8 @@
 
 use crate::library::Library;
 use crate::plan::{
-    Block, BlockKind, ByRound, Choice, Entry, Id, Level, Part, Pattern, Plan, Sides, limits,
+    Block, BlockKind, ByRound, Choice, Entry, Id, Level, Move, Part, Pattern, Plan, Sides, free_id,
+    limits,
 };
 use crate::timeline::Timeline;
 
@@ -143,21 +144,16 @@ impl Remedy {
                 plan.blocks.insert(before.min(plan.blocks.len()), water);
             }
             Remedy::EvenRounds { block } => {
-                if let Some(
-                    BlockKind::Rounds { rounds: times, .. } | BlockKind::Sets { sets: times, .. },
-                ) = plan.blocks.get_mut(block).map(|block| &mut block.kind)
-                {
+                let block = plan.blocks.get_mut(block);
+                if let Some(times) = block.and_then(|block| block.kind.times_mut()) {
                     *times = (*times + 1).min(limits::ROUNDS);
                 }
             }
             Remedy::BothSides { of } => both_sides(plan, of),
             Remedy::EasierWay { of } => easier_way(plan, library, of),
             Remedy::Caution { of } => {
-                let known = plan
-                    .moves
-                    .get(of)
-                    .and_then(|one| same(library, &one.id, &one.name));
-                let caution = known
+                let same = plan.moves.get(of).and_then(|one| known(library, &one.name));
+                let caution = same
                     .map(|known| known.caution.clone())
                     .filter(|caution| !caution.is_empty())
                     .unwrap_or_else(|| "Stop if anything hurts.".into());
@@ -190,18 +186,7 @@ impl Remedy {
                     }
                 }
             }
-            Remedy::Unlist { kit } => {
-                if kit < plan.kit.len() {
-                    let gone = plan.kit.remove(kit).id;
-                    // A move that nobody does may still ask for it.
-                    for one in &mut plan.moves {
-                        one.kit.retain(|id| *id != gone);
-                        for option in &mut one.options {
-                            option.kit.retain(|id| *id != gone);
-                        }
-                    }
-                }
-            }
+            Remedy::Unlist { kit } => plan.remove_kit(kit),
             Remedy::Demo { of, lasts } => {
                 if let Some(one) = plan.moves.get_mut(of) {
                     one.demo = lasts;
@@ -218,12 +203,9 @@ impl Remedy {
     }
 }
 
-fn same<'l>(library: &'l Library, id: &str, name: &str) -> Option<&'l crate::plan::Move> {
-    let moves = library.moves.iter();
-    moves
-        .clone()
-        .find(|known| &*known.id == id && known.name == name)
-        .or_else(|| moves.into_iter().find(|known| known.name == name))
+/// The library's move of a name.
+fn known<'l>(library: &'l Library, name: &str) -> Option<&'l Move> {
+    library.moves.iter().find(|known| known.name == name)
 }
 
 /// Moves for a warm-up of a class, or for its cool-down: standing first, the plan's own patterns first.
@@ -262,7 +244,7 @@ fn extendable(plan: &Plan, part: Part) -> Option<usize> {
         .position(|block| block.part == part && matches!(block.kind, BlockKind::Flow { .. }))
 }
 
-/// A block of easy moves, in place of the one that is too short.
+/// A block of easy moves, or more of them in the one that is too short.
 fn easy(plan: &mut Plan, library: &Library, part: Part, lasts: u32, old: Option<usize>) {
     let count = (lasts / 35).clamp(2, 8);
     // A one-sided move is two.
@@ -294,15 +276,9 @@ fn easy(plan: &mut Plan, library: &Library, part: Part, lasts: u32, old: Option<
             steps.push(Entry::of(&id));
         }
     }
-    match old.map(|at| &mut plan.blocks[at].kind) {
-        Some(
-            BlockKind::Flow { steps: has }
-            | BlockKind::Rounds { moves: has, .. }
-            | BlockKind::Sets { moves: has, .. },
-        ) => {
-            has.extend(steps);
-        }
-        _ => {
+    match old.and_then(|at| plan.blocks[at].kind.list_mut()) {
+        Some(has) => has.extend(steps),
+        None => {
             let mut block = Block {
                 part,
                 work: work.into(),
@@ -331,9 +307,9 @@ fn both_sides(plan: &mut Plan, of: usize) {
         return;
     };
     for block in plan.blocks.iter_mut().filter(|block| block.has_sides()) {
-        let sides = block.sides;
-        for entry in entries_mut(block) {
-            let alternates = entry.sides.unwrap_or(sides) == Sides::Alternate;
+        let of_block = block.sides;
+        for entry in block.entries_mut() {
+            let alternates = entry.sides.unwrap_or(of_block) == Sides::Alternate;
             if entry.of == id && entry.side.is_none() && alternates {
                 entry.sides = Some(Sides::Half);
             }
@@ -345,8 +321,7 @@ fn easier_way(plan: &mut Plan, library: &Library, of: usize) {
     let Some(one) = plan.moves.get(of) else {
         return;
     };
-    let known = same(library, &one.id, &one.name);
-    let way = known
+    let way = known(library, &one.name)
         .and_then(|known| {
             known
                 .options
@@ -368,9 +343,7 @@ fn easier_way(plan: &mut Plan, library: &Library, of: usize) {
         kit: one.kit.clone(),
         ..Choice::default()
     });
-    while one.options.iter().any(|option| option.id == way.id) {
-        way.id = format!("{}-2", way.id).into();
-    }
+    way.id = free_id(&way.id, |id| one.options.iter().any(|way| &*way.id == id));
     if let Some(one) = plan.moves.get_mut(of) {
         one.options.push(way);
     }
@@ -381,22 +354,21 @@ fn warm(plan: &mut Plan, library: &Library, of: usize) {
     let Some(pattern) = plan.moves.get(of).and_then(|one| one.pattern) else {
         return;
     };
-    let easy = |one: &crate::plan::Move| {
-        one.pattern == Some(pattern)
-            && one.impact == Impact::Low
-            && one.kit.is_empty()
-            && matches!(one.effort, Effort::Light | Effort::Moderate)
-    };
-    let light = |one: &crate::plan::Move| one.effort == Effort::Light;
-    let found = library.moves.iter().position(|one| easy(one) && light(one));
-    let same = |one: &crate::plan::Move| {
+    let fits = |one: &Move| {
         one.pattern == Some(pattern)
             && one.impact == Impact::Low
             && matches!(one.effort, Effort::Light | Effort::Moderate)
     };
-    let Some(id) = found
-        .or_else(|| library.moves.iter().position(easy))
-        .or_else(|| library.moves.iter().position(same))
+    // Light and without kit where there is one, else without kit, else what there is.
+    let place = |better: &dyn Fn(&Move) -> bool| {
+        library
+            .moves
+            .iter()
+            .position(|one| fits(one) && better(one))
+    };
+    let Some(id) = place(&|one| one.kit.is_empty() && one.effort == Effort::Light)
+        .or_else(|| place(&|one| one.kit.is_empty()))
+        .or_else(|| place(&|_| true))
         .and_then(|at| library.bring(at, plan))
     else {
         return;
@@ -426,17 +398,4 @@ fn warm(plan: &mut Plan, library: &Library, of: usize) {
             },
         ),
     }
-}
-
-/// The entries of a block, to be changed.
-pub(crate) fn entries_mut(block: &mut Block) -> impl Iterator<Item = &mut Entry> {
-    let lists: &mut [Vec<Entry>] = match &mut block.kind {
-        BlockKind::Flow { steps: list }
-        | BlockKind::Rounds { moves: list, .. }
-        | BlockKind::Sets { moves: list, .. }
-        | BlockKind::Window { tasks: list, .. } => core::slice::from_mut(list),
-        BlockKind::Ladder { rungs, .. } => rungs,
-        BlockKind::Interlude { .. } => &mut [],
-    };
-    lists.iter_mut().flatten()
 }

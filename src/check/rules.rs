@@ -235,7 +235,7 @@ fn odd_rounds(timeline: &Timeline, of: usize) -> Option<usize> {
                 entry.of == *id
                     && entry.work.0.len() < 2
                     && entry.side.is_none()
-                    && entry.sides.unwrap_or(block.sides) == Sides::Alternate
+                    && block.sides_of(entry) == Sides::Alternate
             })
     })
 }
@@ -251,7 +251,7 @@ fn alternates(timeline: &Timeline, of: usize) -> bool {
             block.entries().any(|entry| {
                 Some(&entry.of) == id
                     && entry.side.is_none()
-                    && entry.sides.unwrap_or(block.sides) == Sides::Alternate
+                    && block.sides_of(entry) == Sides::Alternate
             })
         })
 }

@@ -1,9 +1,8 @@
 //! The steps of an editor. Each passes over a place that is not there.
 
-use crate::check::entries_mut;
 use crate::library::Library;
 use crate::plan::{
-    Block, BlockKind, ByRound, Direction, Entry, Id, Kit, Move, Part, Plan, Sides, limits,
+    Block, BlockKind, ByRound, Direction, Entry, Id, Kit, Move, Part, Plan, Sides, free_id, limits,
 };
 use crate::timeline::{Segment, Timeline};
 
@@ -267,13 +266,13 @@ fn go_on(block: &mut Block, done: u32) {
     for list in [&mut block.work, &mut block.rest, &mut block.pause] {
         turn(list);
     }
-    let sides = block.sides;
-    let mut alternates = false;
-    for entry in entries_mut(block) {
+    for entry in block.entries_mut() {
         turn(&mut entry.work);
         turn(&mut entry.reps);
-        alternates |= entry.sides.unwrap_or(sides) == Sides::Alternate;
     }
+    let mut entries = block.entries();
+    let alternates = entries.any(|entry| block.sides_of(entry) == Sides::Alternate);
+    drop(entries);
     if alternates && done % 2 == 1 {
         block.first_side = block.first_side.other();
     }
@@ -288,12 +287,7 @@ pub fn set_kind(plan: &mut Plan, at: usize, kind: &str) {
         return;
     }
     let entries: Vec<Entry> = block.entries().cloned().collect();
-    let times = match &block.kind {
-        BlockKind::Rounds { rounds: times, .. }
-        | BlockKind::Sets { sets: times, .. }
-        | BlockKind::Window { times, .. } => *times,
-        _ => 3,
-    };
+    let times = block.kind.times().unwrap_or(3);
     block.kind = match kind {
         "flow" => BlockKind::Flow { steps: entries },
         "rounds" => BlockKind::Rounds {
@@ -352,13 +346,10 @@ pub fn add_entry(plan: &mut Plan, block: usize, id: &str) {
         return;
     };
     let entry = Entry::of(id);
-    match &mut block.kind {
-        BlockKind::Ladder { rungs, .. } => rungs.push(vec![entry]),
-        BlockKind::Flow { steps: list }
-        | BlockKind::Rounds { moves: list, .. }
-        | BlockKind::Sets { moves: list, .. }
-        | BlockKind::Window { tasks: list, .. } => list.push(entry),
-        BlockKind::Interlude { .. } => {}
+    if let BlockKind::Ladder { rungs, .. } = &mut block.kind {
+        rungs.push(vec![entry]);
+    } else if let Some(list) = block.kind.list_mut() {
+        list.push(entry);
     }
 }
 
@@ -370,7 +361,7 @@ pub fn entry(plan: &Plan, block: usize, nth: usize) -> Option<&Entry> {
 
 /// The nth entry of a block, to be changed.
 pub fn entry_mut(plan: &mut Plan, block: usize, nth: usize) -> Option<&mut Entry> {
-    entries_mut(plan.blocks.get_mut(block)?).nth(nth)
+    plan.blocks.get_mut(block)?.entries_mut().nth(nth)
 }
 
 /// The rung of the nth entry, and its place in it.
@@ -390,22 +381,15 @@ pub fn remove_entry(plan: &mut Plan, block: usize, nth: usize) {
     let Some(block) = plan.blocks.get_mut(block) else {
         return;
     };
-    match &mut block.kind {
-        BlockKind::Ladder { rungs, .. } => {
-            if let Some((rung, at)) = rung_of(rungs, nth) {
-                rungs[rung].remove(at);
-                rungs.retain(|rung| !rung.is_empty());
-            }
+    if let BlockKind::Ladder { rungs, .. } = &mut block.kind {
+        if let Some((rung, at)) = rung_of(rungs, nth) {
+            rungs[rung].remove(at);
+            rungs.retain(|rung| !rung.is_empty());
         }
-        BlockKind::Flow { steps: list }
-        | BlockKind::Rounds { moves: list, .. }
-        | BlockKind::Sets { moves: list, .. }
-        | BlockKind::Window { tasks: list, .. } => {
-            if nth < list.len() {
-                list.remove(nth);
-            }
-        }
-        BlockKind::Interlude { .. } => {}
+    } else if let Some(list) = block.kind.list_mut()
+        && nth < list.len()
+    {
+        list.remove(nth);
     }
 }
 
@@ -414,17 +398,12 @@ pub fn shift_entry(plan: &mut Plan, block: usize, nth: usize, up: bool) {
     let Some(block) = plan.blocks.get_mut(block) else {
         return;
     };
-    match &mut block.kind {
-        BlockKind::Ladder { rungs, .. } => {
-            if let Some((rung, _)) = rung_of(rungs, nth) {
-                shift(rungs, rung, up);
-            }
+    if let BlockKind::Ladder { rungs, .. } = &mut block.kind {
+        if let Some((rung, _)) = rung_of(rungs, nth) {
+            shift(rungs, rung, up);
         }
-        BlockKind::Flow { steps: list }
-        | BlockKind::Rounds { moves: list, .. }
-        | BlockKind::Sets { moves: list, .. }
-        | BlockKind::Window { tasks: list, .. } => shift(list, nth, up),
-        BlockKind::Interlude { .. } => {}
+    } else if let Some(list) = block.kind.list_mut() {
+        shift(list, nth, up);
     }
 }
 
@@ -452,7 +431,7 @@ pub fn join_entry(plan: &mut Plan, block: usize, nth: usize) {
 /// Puts one move in the place of another wherever it is used.
 pub fn replace_move(plan: &mut Plan, from: &str, to: &str) {
     for block in &mut plan.blocks {
-        for entry in entries_mut(block) {
+        for entry in block.entries_mut() {
             if &*entry.of == from {
                 entry.of = to.into();
             }
@@ -542,34 +521,6 @@ pub fn keep_move(own: &mut Plan, class: &Plan, one: &Move) -> Id {
 fn slug_or(name: &str, word: &str) -> String {
     let id = crate::link::slug(name);
     if id.is_empty() { word.to_owned() } else { id }
-}
-
-/// The first of `word`, `word-2`, `word-3` and so on that is not taken, cut to what an id may have.
-///
-/// ```
-/// use rungbook::draft::free_id;
-/// assert_eq!(&*free_id("kit", |id| id == "kit"), "kit-2");
-/// assert_eq!(free_id(&"a".repeat(40), |id| id.ends_with('a')).len(), 32);
-/// ```
-#[must_use]
-pub fn free_id(word: &str, taken: impl Fn(&str) -> bool) -> Id {
-    let cut = |end: &str| {
-        let room = limits::ID_CHARS - end.len();
-        let word: String = word.chars().take(room).collect();
-        format!("{word}{end}")
-    };
-    let mut id = cut("");
-    let mut n = 1_u32;
-    while taken(&id) {
-        n += 1;
-        id = cut(&format!("-{n}"));
-    }
-    id.into()
-}
-
-/// Takes a piece of kit off the list, and off the moves that ask for it.
-pub fn remove_kit(plan: &mut Plan, at: usize) {
-    crate::check::Remedy::Unlist { kit: at }.apply(plan, &Library::default());
 }
 
 /// Milliseconds of each block, its demos and the break after it included; the time to get ready
@@ -784,7 +735,7 @@ mod tests {
         new_kit(&mut plan);
         new_kit(&mut plan);
         assert_eq!(&*plan.kit[1].id, "kit-2");
-        remove_kit(&mut plan, 0);
+        plan.remove_kit(0);
         assert_eq!(plan.kit.len(), 1);
     }
 }

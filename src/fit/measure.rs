@@ -408,7 +408,7 @@ fn sides_equal(plan: &Plan, block: &Block, now: u32, then: u32) -> bool {
     let alternates = |entry: &&crate::plan::Entry| {
         block.has_sides()
             && entry.side.is_none()
-            && entry.sides.unwrap_or(block.sides) == Sides::Alternate
+            && block.sides_of(entry) == Sides::Alternate
             && plan.move_named(&entry.of).is_some_and(|of| of.sided)
     };
     block.entries().filter(alternates).all(|entry| {

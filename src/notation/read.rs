@@ -205,10 +205,10 @@ impl Reader<'_> {
     fn kit(&mut self, rest: &str) -> Result<()> {
         self.open = Open::Kit;
         self.lines.kit.push(self.line);
-        let kit = match rest.split_once('=') {
+        let kit = match named(rest) {
             Some((id, name)) => Kit {
-                id: trimmed(id).into(),
-                name: unescaped(trimmed(name)),
+                id,
+                name,
                 instead: Vec::new(),
             },
             None => {
@@ -238,10 +238,10 @@ impl Reader<'_> {
     fn begin_move(&mut self, rest: &str) -> Result<()> {
         self.open = Open::Move;
         self.lines.moves.push(self.line);
-        let one = match rest.split_once('=') {
+        let one = match named(rest) {
             Some((id, name)) => Move {
-                id: trimmed(id).into(),
-                name: unescaped(trimmed(name)),
+                id,
+                name,
                 ..Move::default()
             },
             None => {
@@ -260,16 +260,16 @@ impl Reader<'_> {
 
     fn of_move(&mut self, first: &str, rest: &str) -> Result<()> {
         if let Some(level) = level(first) {
-            let Some((id, name)) = rest.split_once('=') else {
+            let Some((id, name)) = named(rest) else {
                 return Err(self.wrong(
                     "a way without a name",
                     format!("Write “{first}”, an id, “=” and its name."),
                 ));
             };
             let option = Choice {
-                id: trimmed(id).into(),
+                id,
                 level,
-                name: unescaped(trimmed(name)),
+                name,
                 ..Choice::default()
             };
             self.open = Open::Option;
@@ -423,9 +423,11 @@ impl Reader<'_> {
             ("sides", _) => block.sides = sides.unwrap_or_default(),
             ("change", _) => block.change = number,
             ("first", _) => block.first_side = hand.unwrap_or_default(),
-            ("times", BlockKind::Rounds { rounds: times, .. })
-            | ("times", BlockKind::Sets { sets: times, .. })
-            | ("times", BlockKind::Window { times, .. }) => *times = number,
+            ("times", kind) => {
+                if let Some(times) = kind.times_mut() {
+                    *times = number;
+                }
+            }
             ("direction", BlockKind::Ladder { direction, .. }) => {
                 *direction = way.unwrap_or_default();
             }
@@ -449,40 +451,31 @@ impl Reader<'_> {
             return Ok(());
         };
         let new = vec![line; entries.len()];
-        match &mut block.kind {
-            BlockKind::Ladder { rungs, .. } => {
-                if joins && let (Some(rung), Some(at)) = (rungs.last_mut(), lines.last_mut()) {
-                    rung.extend(entries);
-                    at.extend(new);
-                } else {
-                    rungs.push(entries);
-                    lines.push(new);
-                }
+        if let BlockKind::Ladder { rungs, .. } = &mut block.kind {
+            if joins && let (Some(rung), Some(at)) = (rungs.last_mut(), lines.last_mut()) {
+                rung.extend(entries);
+                at.extend(new);
+            } else {
+                rungs.push(entries);
+                lines.push(new);
             }
-            BlockKind::Flow { steps: list }
-            | BlockKind::Rounds { moves: list, .. }
-            | BlockKind::Sets { moves: list, .. }
-            | BlockKind::Window { tasks: list, .. }
-                if !joins =>
-            {
-                list.extend(entries);
-                match lines.last_mut() {
-                    Some(at) => at.extend(new),
-                    None => lines.push(new),
-                }
-            }
-            BlockKind::Interlude { .. } => {
-                return Err(self.wrong(
-                    "an interlude has no moves",
-                    "Take the line out, or choose another kind.",
-                ));
-            }
-            _ => {
+        } else if let Some(list) = block.kind.list_mut() {
+            if joins {
                 return Err(self.wrong(
                     "only a ladder has rungs to add to",
                     "Begin the line with “-”.",
                 ));
             }
+            list.extend(entries);
+            match lines.last_mut() {
+                Some(at) => at.extend(new),
+                None => lines.push(new),
+            }
+        } else {
+            return Err(self.wrong(
+                "an interlude has no moves",
+                "Take the line out, or choose another kind.",
+            ));
         }
         self.open = Open::Entry;
         Ok(())
@@ -563,17 +556,8 @@ impl Reader<'_> {
         } else {
             None
         };
-        let list = match self.plan.blocks.last_mut().map(|block| &mut block.kind) {
-            Some(BlockKind::Ladder { rungs, .. }) => rungs.last_mut(),
-            Some(
-                BlockKind::Flow { steps: list }
-                | BlockKind::Rounds { moves: list, .. }
-                | BlockKind::Sets { moves: list, .. }
-                | BlockKind::Window { tasks: list, .. },
-            ) => Some(list),
-            _ => None,
-        };
-        if let Some(entry) = list.and_then(|list| list.last_mut()) {
+        let block = self.plan.blocks.last_mut();
+        if let Some(entry) = block.and_then(|block| block.entries_mut().last()) {
             match mark {
                 Some(mark) => entry.marks.push(mark),
                 None => entry.notes.push(unescaped(rest)),
@@ -699,6 +683,12 @@ impl Trait {
             Trait::Impact(impact) => one.impact = impact,
         }
     }
+}
+
+/// An id with the name that it has here: `id = name`.
+fn named(text: &str) -> Option<(Id, String)> {
+    let (id, name) = text.split_once('=')?;
+    Some((trimmed(id).into(), unescaped(trimmed(name))))
 }
 
 fn trimmed(text: &str) -> &str {

@@ -190,13 +190,7 @@ fn write_block(w: &mut Lines, block: &Block) {
     if block.part != Part::default() {
         w.line(1, "part", block.part.word());
     }
-    let times = match &block.kind {
-        BlockKind::Rounds { rounds, .. } => *rounds,
-        BlockKind::Sets { sets, .. } => *sets,
-        BlockKind::Window { times, .. } => *times,
-        BlockKind::Flow { .. } | BlockKind::Ladder { .. } | BlockKind::Interlude { .. } => 1,
-    };
-    if times != 1 {
+    if let Some(times) = block.kind.times().filter(|times| *times != 1) {
         w.line(1, "times", &times.to_string());
     }
     if let BlockKind::Ladder { direction, .. } = &block.kind

@@ -13,6 +13,7 @@ mod validate;
 mod words;
 
 pub use error::{PlanError, Warning};
+pub use model::free_id;
 pub use model::{
     Block, BlockKind, ByRound, Choice, DEFAULT_READY, Entry, Id, Kit, Mark, Move, Plan,
 };
@@ -117,6 +118,20 @@ impl Plan {
     #[must_use]
     pub fn move_named(&self, id: &str) -> Option<&Move> {
         self.moves.iter().find(|known| &*known.id == id)
+    }
+
+    /// Takes a piece of kit off the list, and off the moves and ways that ask for it.
+    pub fn remove_kit(&mut self, at: usize) {
+        if at >= self.kit.len() {
+            return;
+        }
+        let gone = self.kit.remove(at).id;
+        for one in &mut self.moves {
+            one.kit.retain(|id| *id != gone);
+            for way in &mut one.options {
+                way.kit.retain(|id| *id != gone);
+            }
+        }
     }
 
     /// The kit with an id.

@@ -365,6 +365,21 @@ impl Block {
         self.lists().iter().flatten()
     }
 
+    /// All entries, to be changed.
+    pub fn entries_mut(&mut self) -> impl Iterator<Item = &mut Entry> {
+        let lists: &mut [Vec<Entry>] = match &mut self.kind {
+            BlockKind::Ladder { rungs, .. } => rungs,
+            kind => kind.list_mut().map_or(&mut [], core::slice::from_mut),
+        };
+        lists.iter_mut().flatten()
+    }
+
+    /// How an entry of it is shared between the sides: its own way, else the block's.
+    #[must_use]
+    pub fn sides_of(&self, entry: &Entry) -> Sides {
+        entry.sides.unwrap_or(self.sides)
+    }
+
     /// Whether its work has sides and breaks of its own: not so in a window or an interlude.
     #[must_use]
     pub fn has_sides(&self) -> bool {
@@ -430,6 +445,38 @@ pub enum BlockKind {
 }
 
 impl BlockKind {
+    /// The one list of entries, of the kinds that have one: not of a ladder, nor of an interlude.
+    pub fn list_mut(&mut self) -> Option<&mut Vec<Entry>> {
+        match self {
+            BlockKind::Flow { steps: list }
+            | BlockKind::Rounds { moves: list, .. }
+            | BlockKind::Sets { moves: list, .. }
+            | BlockKind::Window { tasks: list, .. } => Some(list),
+            BlockKind::Ladder { .. } | BlockKind::Interlude { .. } => None,
+        }
+    }
+
+    /// Rounds, sets or times, of the kinds that count them.
+    #[must_use]
+    pub fn times(&self) -> Option<u32> {
+        match self {
+            BlockKind::Rounds { rounds: times, .. }
+            | BlockKind::Sets { sets: times, .. }
+            | BlockKind::Window { times, .. } => Some(*times),
+            BlockKind::Flow { .. } | BlockKind::Ladder { .. } | BlockKind::Interlude { .. } => None,
+        }
+    }
+
+    /// The same, to be changed.
+    pub fn times_mut(&mut self) -> Option<&mut u32> {
+        match self {
+            BlockKind::Rounds { rounds: times, .. }
+            | BlockKind::Sets { sets: times, .. }
+            | BlockKind::Window { times, .. } => Some(times),
+            BlockKind::Flow { .. } | BlockKind::Ladder { .. } | BlockKind::Interlude { .. } => None,
+        }
+    }
+
     /// The kind's word in a plan file.
     #[must_use]
     pub fn word(&self) -> &'static str {
@@ -527,6 +574,29 @@ fn unless<M: SerializeMap, T: Serialize + ?Sized>(
     } else {
         map.serialize_entry(key, value)
     }
+}
+
+/// The first of `word`, `word-2`, `word-3` and so on that is not taken, cut to what an id may have.
+///
+/// ```
+/// use rungbook::plan::free_id;
+/// assert_eq!(&*free_id("kit", |id| id == "kit"), "kit-2");
+/// assert_eq!(free_id(&"a".repeat(40), |id| id.ends_with('a')).len(), 32);
+/// ```
+#[must_use]
+pub fn free_id(word: &str, taken: impl Fn(&str) -> bool) -> Id {
+    let cut = |end: &str| {
+        let room = super::limits::ID_CHARS - end.len();
+        let word: String = word.chars().take(room).collect();
+        format!("{word}{end}")
+    };
+    let mut id = cut("");
+    let mut n = 1_u32;
+    while taken(&id) {
+        n += 1;
+        id = cut(&format!("-{n}"));
+    }
+    id.into()
 }
 
 fn named<'a>(name: &'a str, id: &'a str) -> &'a str {

@@ -520,7 +520,7 @@ impl<'a> Walk<'a, '_> {
         if let Some(only) = entry.side {
             return self.put(seconds, work(only.into()));
         }
-        match entry.sides.unwrap_or(round.block.sides) {
+        match round.block.sides_of(entry) {
             Sides::Paired => {
                 self.put(seconds, work(first.into()));
                 self.put(round.block.change, blank(SegmentKind::Change, round.place));

@@ -98,13 +98,7 @@ fn change(plan: &mut Plan, at: usize, write: impl FnOnce(&mut Block)) {
 }
 
 fn block(desk: Desk, at: usize, open: bool) -> AnyView {
-    let name = live(move || {
-        desk.read(|plan| {
-            with(plan, at, |block| {
-                text::or(&block.name, text::part(block.part))
-            })
-        })
-    });
+    let name = live(move || desk.read(|plan| with(plan, at, text::block)));
     let length = live(move || {
         let lengths = desk.timeline.with(|timeline| block_lengths(timeline));
         text::clock(lengths.get(at).copied().unwrap_or(0))
@@ -184,8 +178,14 @@ fn fields(desk: Desk, at: usize) -> AnyView {
             desk,
             label,
             id("times"),
-            move |plan| with(plan, at, times_of),
-            move |plan, n| change(plan, at, |block| set_times(block, n)),
+            move |plan| with(plan, at, |block| block.kind.times()).unwrap_or(1),
+            move |plan, n| {
+                change(plan, at, |block| {
+                    if let Some(times) = block.kind.times_mut() {
+                        *times = n;
+                    }
+                });
+            },
         )
     });
     let direction = matches!(block.kind, BlockKind::Ladder { .. }).then(|| {
@@ -309,24 +309,6 @@ fn fields(desk: Desk, at: usize) -> AnyView {
         </div>
     }
     .into_any()
-}
-
-fn times_of(block: &Block) -> u32 {
-    match block.kind {
-        BlockKind::Rounds { rounds: times, .. }
-        | BlockKind::Sets { sets: times, .. }
-        | BlockKind::Window { times, .. } => times,
-        _ => 1,
-    }
-}
-
-fn set_times(block: &mut Block, to: u32) {
-    if let BlockKind::Rounds { rounds: times, .. }
-    | BlockKind::Sets { sets: times, .. }
-    | BlockKind::Window { times, .. } = &mut block.kind
-    {
-        *times = to;
-    }
 }
 
 fn entries(desk: Desk, at: usize, block: &Block) -> AnyView {

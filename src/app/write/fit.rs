@@ -85,9 +85,7 @@ pub(super) fn fit(desk: Desk) -> AnyView {
     let names = Memo::new(move |_| {
         desk.read(|plan| {
             let blocks = plan.blocks.iter();
-            blocks
-                .map(|block| text::or(&block.name, text::part(block.part)))
-                .collect::<Vec<_>>()
+            blocks.map(text::block).collect::<Vec<_>>()
         })
     });
     follow(move || {
@@ -120,7 +118,7 @@ pub(super) fn fit(desk: Desk) -> AnyView {
         let Some(slot) = plan.slot else {
             return view! { <p>"Give the class a slot first."</p> }.into_any();
         };
-        if let Some(e) = desk.draft.with(crate::draft::Draft::unfinished) {
+        if let Some(e) = desk.unfinished.get() {
             return view! { <p>{format!("Not yet: {}", super::place_words(desk, &e))}</p> }
                 .into_any();
         }
@@ -232,9 +230,7 @@ fn proposal(desk: Desk, plan: &Plan, fitted: Fitted, words: &'static str) -> Any
 
 fn row(plan: &Plan, change: &Change) -> AnyView {
     let block = plan.blocks.get(change.block);
-    let name = block
-        .map(|block| text::or(&block.name, text::part(block.part)))
-        .unwrap_or_default();
+    let name = block.map(text::block).unwrap_or_default();
     let numbers = |list: &[u32]| {
         list.iter()
             .map(u32::to_string)

@@ -4,14 +4,14 @@ use leptos::prelude::*;
 use web_sys::Event;
 
 use super::super::classes::{fault_line, to_classes};
-use super::super::live::{button, nothing, part, touch};
+use super::super::live::{button, nothing, part, touch, way_back};
 use super::super::{Opened, Screen, Shell, library, shell, text};
-use super::pick::OWN_MOVES;
+use super::pick::{OWN_MOVES, own_moves, put_own};
 use crate::demos::DEMOS;
 use crate::device::{Store, StoredDraft, chosen_file, read_file, save_file};
-use crate::draft::{free_id, keep_move};
+use crate::draft::keep_move;
 use crate::notation;
-use crate::plan::{Plan, limits};
+use crate::plan::{Plan, free_id, limits};
 use crate::timeline::Timeline;
 
 /// The slot of a new class, in seconds.
@@ -29,31 +29,20 @@ pub(in super::super) fn write_on(shell: Shell, plan: &Plan) {
     }
     let new = plan.id.is_empty();
     if new {
-        let taken = |id: &str| shell.store.with_value(|store| store.draft(id)).is_some();
-        plan.id = free_id(&format!("class-{}", now / 1000), taken).to_string();
+        plan.id = free_key(shell, &format!("class-{}", now / 1000));
     }
     let key = plan.id.clone();
     // What is being written under this name goes on. Only a later revision, from another phone, takes
-    // its place, and what was written here then stays beside it.
+    // its place, and what was written here then stays beside it; so does what can't be read.
     let there = shell.store.with_value(|store| store.draft(&key));
-    let mine = there.map(|draft| notation::draft(&draft.text, library()).unwrap_or_default());
-    if let Some(mine) = mine.as_ref().filter(|mine| mine.revision < plan.revision) {
-        let taken = |id: &str| shell.store.with_value(|store| store.draft(id)).is_some();
-        let mut before = mine.clone();
-        before.id = free_id(&key, taken).to_string();
-        before.title = format!("{} (as it was here)", before.title);
-        let text = notation::write(&before, library());
-        keep(
-            shell,
-            &StoredDraft {
-                key: before.id,
-                edited: now,
-                given: None,
-                text,
-            },
-        );
-    }
-    if mine.is_none_or(|mine| mine.revision < plan.revision) {
+    let goes_on = there.as_ref().is_some_and(|there| {
+        let mine = notation::draft(&there.text, library());
+        mine.is_ok_and(|mine| mine.revision >= plan.revision)
+    });
+    if !goes_on {
+        if let Some(there) = there {
+            keep(shell, &beside(shell, there));
+        }
         let text = notation::write(&plan, library());
         // Somebody has it under its name already: what changes from here is a correction.
         let given = (!new).then(|| plan.digest());
@@ -69,6 +58,31 @@ pub(in super::super) fn write_on(shell: Shell, plan: &Plan) {
     }
     shell.writing.set(key);
     shell.screen.set(Screen::Write);
+}
+
+/// What was written under a name that goes to another text, under a name of its own.
+fn beside(shell: Shell, was: StoredDraft) -> StoredDraft {
+    let key = free_key(shell, &was.key);
+    let text = match notation::draft(&was.text, library()) {
+        Ok(mut plan) => {
+            plan.id.clone_from(&key);
+            plan.title = format!("{} (as it was here)", plan.title);
+            notation::write(&plan, library())
+        }
+        Err(_) => was.text,
+    };
+    StoredDraft {
+        key,
+        given: None,
+        text,
+        ..was
+    }
+}
+
+/// A key, after a word, under which nothing is written yet.
+pub(super) fn free_key(shell: Shell, word: &str) -> String {
+    let taken = |id: &str| shell.store.with_value(|store| store.draft(id)).is_some();
+    free_id(word, taken).to_string()
 }
 
 /// Keeps a class that is written. Returns whether it is kept.
@@ -104,16 +118,12 @@ pub(in super::super) fn desk() -> AnyView {
             again();
         }
     };
-    let way_back = part(move || match removed.get() {
-        None => nothing(),
-        Some(_) => view! {
-            <p class="notice row" role="status">
-                <span>"It is removed."</span>
-                {button("", "undo-remove-draft", "Undo", undo)}
-            </p>
-        }
-        .into_any(),
-    });
+    let back = way_back(
+        move || removed.with(Option::is_some),
+        "It is removed.",
+        "undo-remove-draft",
+        undo,
+    );
     let list = part(move || {
         let drafts = drafts.get();
         if drafts.is_empty() {
@@ -143,13 +153,13 @@ pub(in super::super) fn desk() -> AnyView {
                 <p>"Write a class once, look it over, make it fit, and hand out a link."</p>
             </header>
             {fault_line()}
-            {way_back}
+            {back}
             {button("strong", "new-class", "New class", new)}
             <section>
                 <h2>"What you write"</h2>
                 <ul class="plain">{list}</ul>
             </section>
-            {own_moves(shell)}
+            {own_list(shell)}
             <section>
                 <h2>"Bring and save"</h2>
                 <div class="row">
@@ -220,16 +230,12 @@ fn one(
 }
 
 /// The coach's own moves, which stand beside the library's when moves are chosen.
-fn own_moves(shell: Shell) -> AnyView {
-    let read = move || {
-        notation::draft(&shell.store.with_value(Store::own_moves), library()).unwrap_or_default()
-    };
-    let own = RwSignal::new(read());
-    let was = RwSignal::new(None::<String>);
-    let put = move |text: &str| {
-        let kept = shell.store.with_value(|store| store.keep_own_moves(text));
-        shell.fault.set(kept.err().map(|e| e.to_string()));
-        own.set(read());
+fn own_list(shell: Shell) -> AnyView {
+    let own = RwSignal::new(own_moves(shell));
+    let was = RwSignal::new(None::<Plan>);
+    let put = move |plan: &Plan| {
+        put_own(shell, plan);
+        own.set(own_moves(shell));
     };
     part(move || {
         let plan = own.get();
@@ -241,11 +247,11 @@ fn own_moves(shell: Shell) -> AnyView {
                 let name = plan.moves[at].called().to_owned();
                 let remove = touch(move || {
                     let mut plan = own.get_untracked();
-                    was.set(Some(notation::write(&plan, library())));
+                    was.set(Some(plan.clone()));
                     if at < plan.moves.len() {
                         plan.moves.remove(at);
                     }
-                    put(&notation::write(&plan, library()));
+                    put(&plan);
                 });
                 view! {
                     <li class="row entry" data-testid="own-move">
@@ -256,19 +262,18 @@ fn own_moves(shell: Shell) -> AnyView {
                 .into_any()
             })
             .collect_view();
-        let back = was.get().map(|text| {
-            let undo = move || {
-                put(&text);
+        let undo = move || {
+            if let Some(plan) = was.get_untracked() {
+                put(&plan);
                 was.set(None);
-            };
-            view! {
-                <p class="notice row" role="status">
-                    <span>"The move is removed; classes that use it keep it."</span>
-                    {button("", "undo-own", "Undo", undo)}
-                </p>
             }
-            .into_any()
-        });
+        };
+        let back = way_back(
+            move || was.with(Option::is_some),
+            "The move is removed; classes that use it keep it.",
+            "undo-own",
+            undo,
+        );
         view! {
             <section>
                 <h2>"Your own moves"</h2>
@@ -283,15 +288,11 @@ fn own_moves(shell: Shell) -> AnyView {
 
 /// Puts moves that were saved among the coach's own.
 fn bring_own(shell: Shell, from: &Plan) {
-    let text = shell.store.with_value(Store::own_moves);
-    let mut own = notation::draft(&text, library()).unwrap_or_default();
-    own.title = OWN_MOVES.into();
+    let mut own = own_moves(shell);
     for one in &from.moves {
         keep_move(&mut own, from, one);
     }
-    let text = notation::write(&own, library());
-    let kept = shell.store.with_value(|store| store.keep_own_moves(&text));
-    shell.fault.set(kept.err().map(super::fault_words));
+    put_own(shell, &own);
 }
 
 /// What stands between two classes in a file of several.
@@ -344,9 +345,7 @@ fn bring_in(shell: Shell, file: &str) {
             continue;
         }
         // What is there stays: another class under its name gets a name of its own.
-        let taken = |id: &str| shell.store.with_value(|store| store.draft(id)).is_some();
-        let word = text::or(&plan.id, "class");
-        plan.id = free_id(&word, taken).to_string();
+        plan.id = free_key(shell, &text::or(&plan.id, "class"));
         keep(
             shell,
             &StoredDraft {

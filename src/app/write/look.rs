@@ -8,16 +8,15 @@ use web_sys::MouseEvent;
 use super::super::live::{button, nothing, part};
 use super::super::{hand_out, library, text};
 use super::Desk;
-use crate::check::{Remedy, check};
-use crate::draft::Draft;
+use crate::check::Remedy;
 use crate::timeline::Timeline;
 
 /// What stands out, as a count.
 pub(super) fn count(desk: Desk) -> String {
-    if desk.draft.with(Draft::unfinished).is_some() {
+    if desk.unfinished.with(Option::is_some) {
         return "Not finished yet".to_owned();
     }
-    match desk.timeline.with(|timeline| check(timeline).len()) {
+    match desk.findings.with(Vec::len) {
         0 => "Nothing stands out".to_owned(),
         n => text::count(n, "finding", "findings"),
     }
@@ -41,12 +40,12 @@ pub(super) fn look(desk: Desk) -> AnyView {
         desk.step("", |plan| remedy.apply(plan, library()));
     });
     let findings = part(move || {
-        let timeline = desk.timeline.get();
-        if let Some(e) = desk.draft.with(Draft::unfinished) {
+        if let Some(e) = desk.unfinished.get() {
             let words = super::place_words(desk, &e);
             return view! { <p data-testid="unfinished">{format!("Not finished yet: {words}")}</p> }.into_any();
         }
-        hand_out::finding_list(&check(&timeline), Some(put_right.clone()))
+        desk.findings
+            .with(|found| hand_out::finding_list(found, Some(put_right.clone())))
     });
     view! {
         <section id="look" data-testid="look-over">

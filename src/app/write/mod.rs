@@ -20,11 +20,12 @@ use web_sys::HtmlElement;
 
 use super::live::{button, live, nothing, part, touch};
 use super::{Opened, Screen, Shell, library, shell, text};
+use crate::check::{Finding, check};
 use crate::device::{StoreError, StoredDraft};
-use crate::draft::{Draft, free_id, trial};
+use crate::draft::{Draft, trial};
 use crate::link;
 use crate::notation::{self, NotationError};
-use crate::plan::{Id, Plan};
+use crate::plan::{Id, Plan, PlanError};
 use crate::timeline::Timeline;
 
 pub(super) use list::{desk, write_on};
@@ -68,6 +69,10 @@ struct Desk {
     seen: StoredValue<i64>,
     /// The class as far as it can be timed.
     timeline: Memo<Arc<Timeline>>,
+    /// What keeps it from being handed out.
+    unfinished: Memo<Option<PlanError>>,
+    /// What stands out, of a class that is finished.
+    findings: Memo<Vec<Finding>>,
 }
 
 thread_local! {
@@ -97,6 +102,12 @@ impl Desk {
             },
         };
         let draft = RwSignal::new(draft);
+        let timeline = Memo::new(move |_| Arc::new(draft.with(Draft::shown)));
+        let unfinished = Memo::new(move |_| draft.with(Draft::unfinished));
+        let findings = Memo::new(move |_| match unfinished.with(Option::is_some) {
+            true => Vec::new(),
+            false => timeline.with(|timeline| check(timeline)),
+        });
         Desk {
             shell: shell(),
             draft,
@@ -114,7 +125,9 @@ impl Desk {
             raw: StoredValue::new(stored.text.clone()),
             wrong: RwSignal::new(wrong),
             seen: StoredValue::new(stored.edited),
-            timeline: Memo::new(move |_| Arc::new(draft.with(Draft::shown))),
+            timeline,
+            unfinished,
+            findings,
         }
     }
 
@@ -195,13 +208,7 @@ impl Desk {
             .with_value(|key| self.shell.store.with_value(|store| store.draft(key)));
         if there.is_some_and(|there| there.edited != self.seen.get_value()) {
             // Another window wrote on: neither takes the other's place.
-            let taken = |id: &str| {
-                self.shell
-                    .store
-                    .with_value(|store| store.draft(id))
-                    .is_some()
-            };
-            let key = free_id(&self.key.get_value(), taken).to_string();
+            let key = list::free_key(self.shell, &self.key.get_value());
             self.draft
                 .maybe_update(|draft| draft.change("", |plan| plan.id.clone_from(&key)));
             self.key.set_value(key);
@@ -236,11 +243,11 @@ impl Desk {
     }
 
     /// What hinders, said in the place of what was asked for.
-    fn unfinished(self) -> bool {
+    fn is_unfinished(self) -> bool {
         if self.blocked() {
             return true;
         }
-        let problem = self.draft.with_untracked(Draft::unfinished);
+        let problem = self.unfinished.get_untracked();
         if let Some(e) = &problem {
             self.told.set(format!("Not yet: {}", place_words(self, e)));
         }
@@ -249,7 +256,7 @@ impl Desk {
 
     /// Shows what is handed out. A class that changed since is a revision of its own.
     fn hand_out(self) {
-        if self.unfinished() {
+        if self.is_unfinished() {
             return;
         }
         let digest = self.now(Plan::digest);
@@ -326,7 +333,7 @@ fn focus_soon(id: String) {
 }
 
 /// A plan's error with the place as the screen names it.
-fn place_words(desk: Desk, e: &crate::plan::PlanError) -> String {
+fn place_words(desk: Desk, e: &PlanError) -> String {
     let number = |list: &str| -> Option<usize> {
         let rest = e.place.strip_prefix(list)?.strip_prefix('[')?;
         rest.split(']').next()?.parse().ok()

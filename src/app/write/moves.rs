@@ -133,7 +133,7 @@ fn fields(desk: Desk, at: usize, id: &Id, ways: usize, kit: &[Id]) -> AnyView {
         button("", handle, words, move || {
             desk.step("", |plan| {
                 change(plan, at, |one| {
-                    let id = draft::free_id(level.word(), |id| {
+                    let id = crate::plan::free_id(level.word(), |id| {
                         one.options.iter().any(|way| &*way.id == id)
                     });
                     let kit = one.kit.clone();
@@ -287,7 +287,7 @@ pub(super) fn kit(desk: Desk) -> AnyView {
                     <li class="way">
                         {line(desk, "What it is", format!("kit-name-{at}"), move |plan| plan.kit.get(at).map_or_else(String::new, |kit| kit.name.clone()), move |plan, to| if let Some(kit) = plan.kit.get_mut(at) { to.clone_into(&mut kit.name); })}
                         {texts(desk, "What can be used instead, one on each line", format!("kit-instead-{at}"), move |plan| plan.kit.get(at).map_or_else(Vec::new, |kit| kit.instead.clone()), move |plan, to| if let Some(kit) = plan.kit.get_mut(at) { kit.instead = to; })}
-                        {button("quiet", "remove-kit", "Take it off the list", move || desk.step("", |plan| draft::remove_kit(plan, at)))}
+                        {button("quiet", "remove-kit", "Take it off the list", move || desk.step("", |plan| plan.remove_kit(at)))}
                     </li>
                 }
                 .into_any()

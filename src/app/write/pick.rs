@@ -5,41 +5,39 @@ use web_sys::Event;
 
 use super::super::library;
 use super::super::live::{button, live, part, touch};
-use super::{Desk, Pick, text};
+use super::{Desk, Pick, Shell, text};
 use crate::draft;
 use crate::library::Library;
 use crate::notation;
 use crate::plan::{Id, Impact, Move, Plan, Word as _};
 
-/// The coach's own moves, as they are kept.
-pub(super) fn own_moves(desk: Desk) -> Library {
-    let text = desk.shell.store.with_value(crate::device::Store::own_moves);
-    let plan = notation::draft(&text, library()).unwrap_or_default();
-    Library {
-        kit: plan.kit,
-        moves: plan.moves,
-    }
+/// The coach's own moves, as they are kept: a class without blocks.
+pub(super) fn own_moves(shell: Shell) -> Plan {
+    let text = shell.store.with_value(crate::device::Store::own_moves);
+    let mut own = notation::draft(&text, library()).unwrap_or_default();
+    own.title = OWN_MOVES.into();
+    own
+}
+
+/// Keeps the coach's own moves. Returns whether they are kept.
+pub(super) fn put_own(shell: Shell, own: &Plan) -> bool {
+    let text = notation::write(own, library());
+    let kept = shell.store.with_value(|store| store.keep_own_moves(&text));
+    let could = kept.is_ok();
+    shell.fault.set(kept.err().map(super::fault_words));
+    could
 }
 
 /// Keeps a move of the class with the coach's own, in place of one with its name.
 pub(super) fn keep_own(desk: Desk, one: &Move) {
-    let own = own_moves(desk);
-    let mut plan = Plan {
-        title: OWN_MOVES.into(),
-        kit: own.kit,
-        moves: own.moves,
-        ..Plan::default()
+    let mut own = own_moves(desk.shell);
+    desk.now(|class| draft::keep_move(&mut own, class, one));
+    let told = if put_own(desk.shell, &own) {
+        format!("{} is with your own moves.", one.called())
+    } else {
+        desk.shell.fault.get_untracked().unwrap_or_default()
     };
-    desk.now(|class| draft::keep_move(&mut plan, class, one));
-    let text = notation::write(&plan, library());
-    let kept = desk
-        .shell
-        .store
-        .with_value(|store| store.keep_own_moves(&text));
-    desk.told.set(match kept {
-        Ok(()) => format!("{} is with your own moves.", one.called()),
-        Err(e) => super::fault_words(e),
-    });
+    desk.told.set(told);
 }
 
 /// What the text of the coach's own moves is called.
@@ -78,16 +76,16 @@ fn found(desk: Desk, own: &Library, words: &str) -> Vec<(From, usize, Move)> {
 /// The screen.
 pub(super) fn pick(desk: Desk, pick: Pick) -> AnyView {
     let words = RwSignal::new(String::new());
-    let own = own_moves(desk);
+    let own = own_moves(desk.shell);
+    let own = Library {
+        kit: own.kit,
+        moves: own.moves,
+    };
     // In the order of the touches.
     let chosen = RwSignal::new(Vec::<Id>::new());
     let heading = match &pick {
         Pick::Block(at) => {
-            let name = desk.now(|plan| {
-                plan.blocks
-                    .get(*at)
-                    .map(|block| text::or(&block.name, text::part(block.part)))
-            });
+            let name = desk.now(|plan| plan.blocks.get(*at).map(text::block));
             format!("Moves for {}", name.unwrap_or_default())
         }
         Pick::Instead(id) => {

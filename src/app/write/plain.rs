@@ -7,7 +7,6 @@ use web_sys::Event;
 use super::super::library;
 use super::super::live::{button, follow, part};
 use super::{Desk, head, look};
-use crate::draft::Draft;
 use crate::notation;
 
 /// The page on the notation, which the app carries with it.
@@ -85,7 +84,7 @@ pub(super) fn plain(desk: Desk) -> AnyView {
     };
     let problem = part(move || {
         match wrong.get() {
-        None => match desk.draft.with(Draft::unfinished) {
+        None => match desk.unfinished.get() {
             None => view! { <p class="small">"The text is the class."</p> }.into_any(),
             Some(e) => view! { <p class="small">{format!("Not finished yet: {}", super::place_words(desk, &e))}</p> }.into_any(),
         },

@@ -188,7 +188,7 @@ fn words(timeline: &Timeline) -> AnyView {
         .into_iter()
         .map(|(ms, at)| {
             let block = &plan.blocks[at];
-            let name = text::or(&block.name, text::part(block.part));
+            let name = text::block(block);
             let mut kit: Vec<&str> = Vec::new();
             for entry in block.entries() {
                 for id in plan.move_named(&entry.of).into_iter().flat_map(|one| &one.kit) {
