@@ -227,22 +227,31 @@ proptest! {
                 segments[i].move_at == Some(of) || tasks.iter().any(|task| task.of == *id)
             })
         };
-        let block_before = |i: usize| {
-            let before = (0..i).rev().find(|i| segments[*i].is_work());
-            before.is_some_and(|before| works(segments[before].block))
+        let before = |i: usize| (0..i).rev().find(|i| segments[*i].is_work());
+        // Whether the way into this work names its block's kit, and the move has to do with that.
+        let kit = |work: usize| {
+            let before = before(work).map(|before| segments[before].block);
+            before != Some(segments[work].block)
+                && (works(segments[work].block) || before.is_some_and(works))
         };
+        let said = |all: &Calls, work: usize, topic: Topic| {
+            let mut phrases = all.phrases.iter().filter(|p| (p.segment, p.topic) == (work, topic));
+            phrases.next().cloned()
+        };
+        // Demos and interludes take what the words on the way into the next work leave.
+        let pushed = |i: usize| timeline.next_work(i).is_some_and(|work| {
+            let ours = own(work) || kit(work);
+            ours && [Topic::Block, Topic::Next].iter().any(|topic| said(&plain, work, *topic) != said(&other, work, *topic))
+        });
         let others = |all: &Calls| {
             let cues: Vec<_> = all.cues.iter().copied().filter(|cue| {
                 !(segments[cue.segment].move_at == Some(of)
                     && matches!(cue.call, Call::Half | Call::Ten | Call::Five | Call::Mark))
             }).collect();
-            let phrases: Vec<_> = all.phrases.iter().filter(|p| {
-                let kit = works(segments[p.segment].block) || block_before(p.segment);
-                let first = timeline.next_work(p.segment).is_some_and(|next| {
-                    let before = (0..next).rev().find(|i| segments[*i].is_work());
-                    before.is_none_or(|before| segments[before].block != segments[next].block)
-                });
-                !own(p.segment) && !(kit && (p.topic == Topic::Block || first))
+            let phrases: Vec<_> = all.phrases.iter().filter(|p| match p.topic {
+                Topic::Block | Topic::Next => !(own(p.segment) || kit(p.segment)),
+                Topic::Demo | Topic::Interlude => !(own(p.segment) || pushed(p.segment)),
+                _ => !own(p.segment),
             }).cloned().collect();
             (cues, phrases)
         };
