@@ -31,6 +31,10 @@ const SETTLE_MS: f64 = 15.0;
 const SETTLE_READS: u32 = 20_000;
 /// An audio clock that says it runs and has stood for so long is dead.
 const DEAD_MS: f64 = 1_500.0;
+/// One that stood for so much of a burst may be. No buffer is as long.
+const STANDS_MS: f64 = 60.0;
+/// It is looked at again after this.
+pub const LOOK_AGAIN_MS: i64 = 1_600;
 
 /// Whether sound can be heard.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -195,6 +199,12 @@ impl Audio {
             return true;
         }
         self.map.strays()
+    }
+
+    /// Whether the audio clock stood in the burst that is whole now, though it says that it runs.
+    #[must_use]
+    pub fn stands(&self, clock: &Clock) -> bool {
+        self.state() == SoundState::On && clock.now_exact() - self.moved.0 > STANDS_MS
     }
 
     /// Whether nothing sounds now or within the next moment, so that calls can be laid anew unheard.

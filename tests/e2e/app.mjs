@@ -152,3 +152,11 @@ export function rungsAfter(all, index) {
 /** The demo of a title on Classes, as it is before anything is kept on the phone. */
 export const demo = (page, title) =>
   page.locator("section", { hasText: "Classes to try" }).getByRole("button", { name: title });
+
+/** Makes the page believe that it is hidden, or shown again; a headless window can be neither. */
+export const setHidden = (page, hidden) =>
+  page.evaluate((hidden) => {
+    Object.defineProperty(document, "visibilityState", { configurable: true, get: () => (hidden ? "hidden" : "visible") });
+    Object.defineProperty(document, "hidden", { configurable: true, get: () => hidden });
+    document.dispatchEvent(new Event("visibilitychange"));
+  }, hidden);

@@ -4,7 +4,7 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import { fileURLToPath } from "node:url";
-import { at, brief, house, passTo, read, segments, start } from "./app.mjs";
+import { at, brief, house, passTo, read, segments, setHidden, start } from "./app.mjs";
 import { runFor } from "./lib.mjs";
 
 const { address, visit } = house();
@@ -263,12 +263,6 @@ test("media keys steer the class, and the lock screen says what is on", () =>
     assert.equal((await shown())[0], "none");
   }));
 
-/** Runs in the page: makes it hidden or shown, as the page sees it. */
-const turn = (page, state) => page.evaluate((state) => {
-  Object.defineProperty(document, "visibilityState", { configurable: true, get: () => state });
-  document.dispatchEvent(new Event("visibilitychange"));
-}, state);
-
 test("with the screen off the rest of the class is one track, with every call in its place", () =>
   visit(PHONE, async (page) => {
     await page.addInitScript(() => {
@@ -278,6 +272,7 @@ test("with the screen off the rest of the class is one track, with every call in
       URL.createObjectURL = (blob) => {
         const url = address.call(URL, blob);
         blobs.set(url, blob);
+        window.made = true;
         return url;
       };
       window.bytes = async (url) => [...new Uint8Array(await blobs.get(url).arrayBuffer())];
@@ -300,9 +295,10 @@ test("with the screen off the rest of the class is one track, with every call in
     await page.click(at("start"));
     await page.waitForSelector(at("class"));
     await page.clock.runFor(2_000);
-    await page.waitForTimeout(500);
+    // The tones are rendered in the browser's own time.
+    while (!(await page.evaluate(() => window.made))) await page.waitForTimeout(50);
     await page.clock.runFor(20_000);
-    await turn(page, "hidden");
+    await setHidden(page, true);
     const [track] = await page.evaluate(() => window.played);
     assert.ok(track, "nothing plays");
     const wav = Buffer.from(await page.evaluate((src) => window.bytes(src), track.src));
@@ -323,7 +319,7 @@ test("with the screen off the rest of the class is one track, with every call in
       assert.ok(loud(ms - zero + 3) > 5_000, `${call} at ${ms} is not there`);
       assert.ok(loud(ms - zero - 40) < 200 || cues.some((other) => other.at_ms < ms && ms - other.at_ms < 700), `before ${call} at ${ms} it is not silent`);
     }
-    await turn(page, "visible");
+    await setHidden(page, false);
     assert.ok(await page.evaluate(() => window.paused > 0));
     assert.equal((await read(page)).screen, "class");
   }));
@@ -336,7 +332,7 @@ test("a class that is hidden without that choice plays no track", () =>
     });
     await start(page, address(PLAN));
     await passTo(page, all[0], 5_000);
-    await turn(page, "hidden");
+    await setHidden(page, true);
     assert.equal(await page.evaluate(() => window.played), 0);
   }));
 

@@ -1,7 +1,7 @@
 // A class that was left, slept through or disturbed goes on where it has to.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { at, brief, demo, house, link, read, seconds, start } from "./app.mjs";
+import { at, brief, demo, house, link, read, seconds, setHidden, start } from "./app.mjs";
 import { runFor } from "./lib.mjs";
 
 const app = house();
@@ -18,14 +18,6 @@ async function midClass(page) {
 }
 
 const glance = ({ phase, move, seconds: left }) => [phase, move, left];
-
-/** Makes the page believe that it is hidden, or shown again; a headless window can be neither. */
-const setHidden = (page, hidden) =>
-  page.evaluate((hidden) => {
-    Object.defineProperty(document, "visibilityState", { configurable: true, get: () => (hidden ? "hidden" : "visible") });
-    Object.defineProperty(document, "hidden", { configurable: true, get: () => hidden });
-    document.dispatchEvent(new Event("visibilitychange"));
-  }, hidden);
 
 /** Lets the wall clock jump while performance.now and all timers stand, as some phones do in sleep. */
 async function setWallClock(page, ms) {

@@ -6,8 +6,8 @@ use super::super::{Opened, Screen, text};
 use super::{Inner, Session};
 use crate::cue::{CallLevel, Calling, Topic, Ways, calls, speech_ms};
 use crate::device::{
-    BURST, BURST_EVERY_MS, BURSTS_EVERY_MS, MediaKey, Settings, SoundState, has_audio_session,
-    is_hidden, keep_sounding, show_media, vibrate,
+    BURST, BURST_EVERY_MS, BURSTS_EVERY_MS, LOOK_AGAIN_MS, MediaKey, Settings, SoundState,
+    has_audio_session, is_hidden, keep_sounding, show_media, vibrate,
 };
 use crate::run::{Input, Moment, Phase};
 
@@ -208,6 +208,8 @@ impl Session {
             }
             let wait = if strays && !quiet {
                 BURSTS_EVERY_MS / 20
+            } else if inner.audio.stands(&inner.clock) {
+                LOOK_AGAIN_MS
             } else {
                 BURSTS_EVERY_MS
             };
