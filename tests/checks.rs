@@ -283,12 +283,46 @@ fn kit_is_used_and_there_is_time_to_fetch_it() {
     is_right(&class(5));
     trips("no time to fetch: rope", &class(4));
     trips("no time to fetch: rope", &class(0));
+    // What a later move of the block needs is asked for as well, as it is called.
+    trips(
+        "no time to fetch: rope",
+        &class(0)
+            .replace(r#""steps":["s"]"#, r#""steps":["w","s"]"#)
+            .replace(r#""work":60,"after":5"#, r#""work":60,"rest":5,"after":5"#),
+    );
     trips(
         "“rope” is listed",
         &format!(
             r#""kit":[{{"id":"k","name":"rope"}}],"moves":[{LIGHT}],"blocks":[{{"kind":"flow","steps":["a"],"work":60}}]"#
         ),
     );
+}
+
+/// Common practice, no source: a dumbbell is not in the hands at the go if there is no time to take it up.
+#[test]
+fn within_a_block_there_is_time_to_take_kit_up() {
+    let class = |position: &str, entries: &str, rest: u32| {
+        format!(
+            r#""kit":[{{"id":"k","name":"rope"}}],"moves":[{{"id":"w","name":"W","effort":"light"}},
+                {{"id":"s","name":"S","kit":["k"],"effort":"light","position":"{position}"}}],
+            "blocks":[{{"kind":"flow","part":"warm-up","steps":["w"],"work":60,"after":10}},
+                {{"kind":"flow","steps":[{entries}],"work":30,"rest":{rest},"after":10}},
+                {{"kind":"flow","part":"cool-down","steps":["w"],"work":60}}]"#
+        )
+    };
+    let (take_up, put_down) = (r#""w","s""#, r#""s","w""#);
+    trips(
+        "Between W and S there is no time to take up: rope",
+        &class("standing", take_up, 4),
+    );
+    is_right(&class("standing", take_up, 5));
+    // To put it down takes no time of its own.
+    is_right(&class("standing", put_down, 0));
+    // Nor does what lies on the floor all the time.
+    is_right(&class("floor", take_up, 0));
+    // Told once for a block.
+    let twice = found(&class("standing", r#""w","s","w","s""#, 0));
+    assert_eq!(twice.len(), 1, "{twice:?}");
 }
 
 /// 12 words in 5 s, 25 in 10 s at 150 words a minute (arithmetic).

@@ -32,7 +32,12 @@ fn step(plan: &mut Plan, library: &Library, (what, a, b): (u8, usize, usize)) {
             }
         }
         7 => draft::remove_entry(plan, a, b),
-        8 => draft::shift_entry(plan, a, b, true),
+        8 => {
+            let entry = draft::entry(plan, a, b).cloned();
+            let to = draft::shift_entry(plan, a, b, true);
+            // It says where the entry went.
+            assert_eq!(draft::entry(plan, a, to).cloned(), entry);
+        }
         9 => draft::join_entry(plan, a, b),
         10 => draft::tidy(plan, library),
         11 => {

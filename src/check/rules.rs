@@ -2,7 +2,7 @@
 
 use super::{Finding, Place, Remedy, Weight, effort_of as effort};
 use crate::cue::{Ways, kit_to_fetch, speech_ms};
-use crate::plan::{BlockKind, Effort, Impact, Level, Move, Part, Position, Sides, Word as _};
+use crate::plan::{BlockKind, Effort, Id, Impact, Level, Move, Part, Position, Sides, Word as _};
 use crate::timeline::{Segment, SegmentKind, Timeline};
 
 const COMMON: &str = "common practice, no source";
@@ -18,7 +18,7 @@ const NEARLY: (i64, i64) = (4, 5);
 const DRY_MS: i64 = 20 * 60_000;
 /// Down to the floor, or up from it, out of hard work.
 const TURN_MS: i64 = 5_000;
-/// To fetch or put down kit.
+/// To fetch kit between blocks, or to take it up between moves.
 const FETCH_MS: i64 = 5_000;
 
 #[derive(Default)]
@@ -477,58 +477,78 @@ fn kit(timeline: &Timeline, found: &mut Found) {
             found.remedy(Remedy::Unlist { kit: at });
         }
     }
-    let mut last = None;
-    for (i, segment) in timeline.segments().iter().enumerate() {
-        if !segment.is_work() || last == Some(segment.block) {
+    let hands = in_hands(timeline);
+    let works: Vec<usize> = (0..timeline.segments().len())
+        .filter(|i| timeline.segments()[*i].is_work())
+        .collect();
+    let mut told = None;
+    for two in works.windows(2) {
+        let (before, segment) = (&timeline.segments()[two[0]], &timeline.segments()[two[1]]);
+        let gap = segment.start_ms - before.end_ms;
+        if gap >= FETCH_MS {
             continue;
         }
-        let before = timeline.segments()[..i].iter().rev().find(|s| s.is_work());
-        let first_gap = before.map_or(0, |before| before.end_ms);
-        let Some(gap) = timeline
-            .index_at(first_gap)
-            .filter(|gap| last.is_some() && *gap <= i)
-        else {
-            last = Some(segment.block);
-            continue;
-        };
-        last = Some(segment.block);
-        let fetch = if gap == i {
-            // There is no gap at all: what the block needs is asked as if there were one.
-            kit_of_first(timeline, before, segment)
-        } else {
-            kit_to_fetch(timeline, &Ways::new(), gap)
-        };
-        if !fetch.is_empty() && segment.start_ms - first_gap < FETCH_MS {
-            let what = format!("There is no time to fetch: {}.", fetch.join(", "));
+        if before.block != segment.block {
+            let fetch = kit_to_fetch(timeline, &Ways::new(), two[1]);
+            if !fetch.is_empty() {
+                let what = format!("There is no time to fetch: {}.", fetch.join(", "));
+                found.put(
+                    Weight::Class,
+                    Place::Block(segment.block),
+                    what,
+                    "Give the block before a break after it, or put an interlude between.",
+                    COMMON,
+                );
+                found.remedy(Remedy::BreakBefore {
+                    block: segment.block,
+                    lasts: 15,
+                });
+            }
+        } else if told != Some(segment.block) {
+            let (Some(had), Some(has)) = (timeline.move_of(before), timeline.move_of(segment))
+            else {
+                continue;
+            };
+            let take_up = |id: &&Id| hands.contains(*id) && !had.kit.contains(*id);
+            let names: Vec<_> = has
+                .kit
+                .iter()
+                .filter(take_up)
+                .filter_map(|id| timeline.plan().kit_named(id))
+                .map(|kit| kit.called().to_owned())
+                .collect();
+            if names.is_empty() {
+                continue;
+            }
+            // Once for a block: its rounds have the same gaps.
+            told = Some(segment.block);
+            let what = format!(
+                "Between {} and {} there is no time to take up: {}.",
+                had.called(),
+                has.called(),
+                names.join(", ")
+            );
             found.put(
                 Weight::Class,
                 Place::Block(segment.block),
                 what,
-                "Give the block before a break after it, or put an interlude between.",
+                "Who still picks it up at the go misses the first seconds, or hurries. Rest a little between, or let moves with the same kit follow each other.",
                 COMMON,
             );
-            found.remedy(Remedy::BreakBefore {
+            found.remedy(Remedy::Rest {
                 block: segment.block,
-                lasts: 15,
+                lasts: 10,
             });
         }
     }
 }
 
-fn kit_of_first(timeline: &Timeline, before: Option<&Segment>, segment: &Segment) -> Vec<String> {
-    let plan = timeline.plan();
-    let of = |segment: &Segment| {
-        timeline
-            .move_of(segment)
-            .map(|known| known.kit.clone())
-            .unwrap_or_default()
-    };
-    let had = before.map(of).unwrap_or_default();
-    of(segment)
-        .iter()
-        .filter(|id| !had.contains(id))
-        .filter_map(|id| plan.kit_named(id))
-        .map(|kit| kit.called().to_owned())
+/// The kit that is taken up for a move. What nobody uses standing, like a mat, lies where it is.
+fn in_hands(timeline: &Timeline) -> Vec<Id> {
+    let moves = timeline.plan().moves.iter();
+    moves
+        .filter(|known| known.position == Position::Standing)
+        .flat_map(|known| known.kit.iter().cloned())
         .collect()
 }
 

@@ -131,10 +131,10 @@ pub(super) fn phrases(
     (phrases, tones)
 }
 
-/// The kit that has to be fetched in a gap, by its segment: what the block that comes needs, and the
-/// one before it did not. Empty in work and between rounds.
+/// The kit that has to be fetched before a work segment: what its block needs, and the block of the
+/// work before did not. Empty within a block.
 #[must_use]
-pub fn kit_to_fetch(timeline: &Timeline, ways: &Ways, gap: usize) -> Vec<String> {
+pub fn kit_to_fetch(timeline: &Timeline, ways: &Ways, work: usize) -> Vec<String> {
     let segments = timeline.segments();
     let speaker = Speaker {
         timeline,
@@ -142,13 +142,10 @@ pub fn kit_to_fetch(timeline: &Timeline, ways: &Ways, gap: usize) -> Vec<String>
         words: Calling::default().tongue.words(),
         full: false,
     };
-    let before = (0..gap).rev().find(|i| segments[*i].is_work());
-    match timeline.next_work(gap) {
-        Some(next)
-            if next != gap
-                && before.is_none_or(|before| segments[before].block != segments[next].block) =>
-        {
-            speaker.new_kit(before, next)
+    let before = (0..work).rev().find(|i| segments[*i].is_work());
+    match segments.get(work) {
+        Some(first) if before.is_none_or(|before| segments[before].block != first.block) => {
+            speaker.new_kit(before, work)
         }
         _ => Vec::new(),
     }

@@ -175,16 +175,18 @@ pub fn copy_block(plan: &mut Plan, at: usize) {
 
 /// Moves a block by one place, up (towards the start) or down.
 pub fn shift_block(plan: &mut Plan, at: usize, up: bool) {
-    shift(&mut plan.blocks, at, up);
+    let _ = shift(&mut plan.blocks, at, up);
 }
 
-fn shift<T>(list: &mut [T], at: usize, up: bool) {
+/// Returns where it stands then.
+fn shift<T>(list: &mut [T], at: usize, up: bool) -> usize {
     let other = if up { at.checked_sub(1) } else { Some(at + 1) };
-    if let Some(other) = other
-        && at < list.len()
-        && other < list.len()
-    {
-        list.swap(at, other);
+    match other {
+        Some(other) if at < list.len() && other < list.len() => {
+            list.swap(at, other);
+            other
+        }
+        _ => at,
     }
 }
 
@@ -393,17 +395,22 @@ pub fn remove_entry(plan: &mut Plan, block: usize, nth: usize) {
     }
 }
 
-/// Moves the nth entry of a block by one place; in a ladder its whole rung.
-pub fn shift_entry(plan: &mut Plan, block: usize, nth: usize, up: bool) {
+/// Moves the nth entry of a block by one place; in a ladder its whole rung. Returns which entry it is
+/// then.
+pub fn shift_entry(plan: &mut Plan, block: usize, nth: usize, up: bool) -> usize {
     let Some(block) = plan.blocks.get_mut(block) else {
-        return;
+        return nth;
     };
     if let BlockKind::Ladder { rungs, .. } = &mut block.kind {
-        if let Some((rung, _)) = rung_of(rungs, nth) {
-            shift(rungs, rung, up);
-        }
+        let Some((rung, place)) = rung_of(rungs, nth) else {
+            return nth;
+        };
+        let to = shift(rungs, rung, up);
+        rungs[..to].iter().map(Vec::len).sum::<usize>() + place
     } else if let Some(list) = block.kind.list_mut() {
-        shift(list, nth, up);
+        shift(list, nth, up)
+    } else {
+        nth
     }
 }
 

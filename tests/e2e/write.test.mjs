@@ -266,6 +266,13 @@ test("a class that can't be fitted says by how much, and what would have to give
     assert.match(await text(page, "misses"), /may move too: work/);
     await page.click(at("allow-would"));
     assert.match(await text(page, "proposal"), /3:30 becomes 5:00: 1 value changes/);
+    // The class before and after on one scale: before it ends at 210 of 300 s, which is 700 thousandths.
+    assert.match(await text(page, "before-after"), /Before, 3:30\s+After, 5:00/);
+    const drawn = await page.locator(`${at("before-after")} svg`).evaluateAll((all) => all.map((svg) => {
+      const boxes = [...svg.querySelectorAll("path")].filter((path) => path.getAttribute("d")).map((path) => path.getBBox());
+      return Math.round(Math.max(...boxes.map(({ x, width }) => x + width)) / 10);
+    }));
+    assert.deepEqual(drawn, [70, 100]);
     await page.click(at("take-fit"));
     assert.equal(await against(page), "5:00: exactly the slot");
     await page.click(at("undo"));
@@ -302,6 +309,62 @@ test("a block is tried at once, and is not put to what was done", () =>
     assert.equal(await page.locator(at("entry")).count(), 2);
     await page.click(at("undo"));
     assert.doesNotMatch(await against(page), /of 10:00/);
+  }));
+
+test("a class gets another title in the list, and undo in the editor takes it back", () =>
+  visit({}, async (page) => {
+    await fresh(page);
+    await type(page, SMALL);
+    await page.click(at("to-desk"));
+    await page.click(at("rename-draft"));
+    await page.clock.runFor(10);
+    assert.equal(await page.evaluate(() => document.activeElement.dataset.testid), "new-title");
+    await page.fill(at("new-title"), "Evening quay");
+    await page.click(at("renamed"));
+    assert.equal(await page.locator(at("new-title")).count(), 0);
+    assert.deepEqual(await page.locator(`${at("draft")} strong`).allInnerTexts(), ["Evening quay"]);
+    await page.locator(`${at("draft")} .card`).click();
+    assert.equal(await page.inputValue(at("title")), "Evening quay");
+    await page.click(at("undo"));
+    assert.equal(await page.inputValue(at("title")), "Harbour test");
+  }));
+
+test("the focus goes with a move that changes its place", () =>
+  visit({}, async (page) => {
+    await fresh(page);
+    await type(page, "class Steps\nladder\nwork 20\n- march, half\n- hinge\n- reach\n");
+    await page.click(at("face-form"));
+    await page.click(at("block-0"));
+    const focused = async () => {
+      await page.clock.runFor(10);
+      return page.evaluate(() => [document.activeElement.dataset.testid, document.activeElement.getAttribute("aria-label")]);
+    };
+    // A rung of two goes by one of one.
+    await page.click(at("entry-down-0-1"));
+    assert.deepEqual(await focused(), ["entry-down-0-2", "Down: Half squat"]);
+    await page.keyboard.press("Enter");
+    assert.deepEqual(await focused(), ["entry-down-0-3", "Down: Half squat"]);
+    await page.click(at("entry-remove-0-3"));
+    assert.deepEqual(await focused(), ["entry-remove-0-2", "Remove: March"]);
+  }));
+
+test("an extra call that can't be read yet stays as it was typed, and changes nothing", () =>
+  visit({}, async (page) => {
+    await fresh(page);
+    await type(page, "class Calls\nflow\nwork 40\n- march\n");
+    await page.click(at("face-form"));
+    await page.click(at("block-0"));
+    await page.locator(`${at("entry")} summary`).click();
+    const calls = page.locator(at("entry-marks-0-0"));
+    await calls.fill("20 Halfway\nthirty Arms up");
+    await page.locator(at("name-0")).focus();
+    assert.equal(await calls.inputValue(), "20 Halfway\nthirty Arms up");
+    assert.equal(await calls.getAttribute("aria-invalid"), "true");
+    assert.match(await text(page, "told"), /Not kept yet/);
+    await calls.fill("20 Halfway\n30 Arms up");
+    assert.equal(await calls.getAttribute("aria-invalid"), "false");
+    await page.click(at("face-text"));
+    assert.match(await page.inputValue(at("plain-text")), /20 Halfway[^]*30 Arms up/);
   }));
 
 test("classes are copied, removed and brought back, saved all together and brought to another phone", async () => {

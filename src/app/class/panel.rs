@@ -250,7 +250,8 @@ fn words(timeline: &Timeline, segment: &Segment, hand: Option<Hand>) -> AnyView 
 /// The kit to fetch in a gap, while there is time to.
 fn fetch(timeline: &Timeline, segment: &Segment) -> Option<String> {
     let gap = timeline.index_at(segment.start_ms)?;
-    let kit = kit_to_fetch(timeline, &shell().session.ways.get(), gap);
+    let work = timeline.next_work(gap).filter(|work| *work != gap)?;
+    let kit = kit_to_fetch(timeline, &shell().session.ways.get(), work);
     (!kit.is_empty()).then(|| kit.join(", "))
 }
 

@@ -4,7 +4,7 @@ use leptos::prelude::*;
 
 use super::super::live::{button, live, nothing, part, touch};
 use super::super::text;
-use super::fields::{area, choice, count, line, seconds, switch, texts, words_of};
+use super::fields::{area, choice, count, line, lines_of, seconds, switch, texts, words_of};
 use super::{Desk, Pick};
 use crate::draft::{self, Start, block_lengths};
 use crate::plan::{
@@ -363,23 +363,30 @@ fn entry(
                 .map_or_else(|| of.to_string(), |one| one.called().to_owned())
         })
     });
-    let act = move |id: String, words: &'static str, step: fn(&mut Plan, usize, usize)| {
+    // A step says which entry the focus goes to.
+    let act = move |handle: &'static str,
+                    words: &'static str,
+                    step: fn(&mut Plan, usize, usize) -> usize| {
         let label = format!("{words}: {called}");
-        let own = id.clone();
         let act = touch(move || {
+            let mut to = nth;
             desk.step("", |plan| {
-                step(plan, at, nth);
+                to = step(plan, at, nth);
                 draft::tidy(plan, super::library());
             });
-            super::focus_soon(own.clone());
+            super::focus_soon(format!("{handle}-{at}-{to}"));
         });
-        view! { <button class="quiet" aria-label=label data-testid=id on:click=act>{words}</button> }.into_any()
+        view! { <button class="quiet" aria-label=label data-testid=id(handle) on:click=act>{words}</button> }.into_any()
+    };
+    let join = |plan: &mut Plan, at, nth| {
+        draft::join_entry(plan, at, nth);
+        nth
     };
     let rung_line = rung.map(|(rung, place)| {
         let join = match (rung, place) {
             (0, 0) => nothing(),
-            (_, 0) => act(id("join"), "Same rung as before", draft::join_entry),
-            _ => act(id("join"), "A rung of its own", draft::join_entry),
+            (_, 0) => act("join", "Same rung as before", join),
+            _ => act("join", "A rung of its own", join),
         };
         view! { <span class="small">{if place == 0 { format!("rung {}", rung + 1) } else { "and".to_owned() }}</span> {join} }
             .into_any()
@@ -401,15 +408,16 @@ fn entry(
             {choice(desk, "One side alone", id("entry-side"), hands,
                 move |plan| read(plan).side.map_or("", Hand::word).to_owned(),
                 move |plan, word| set(plan, &|entry| entry.side = Hand::from_word(word)))}
-            {texts(desk, "Extra calls, one on each line: seconds and what is said", id("entry-marks"),
+            {lines_of(desk, "Extra calls, one on each line: seconds and what is said", id("entry-marks"),
+                "Not kept yet: each line is a time and what is said, as “20 Halfway”.",
                 move |plan| read(plan).marks.iter().map(|mark| format!("{} {}", mark.at, mark.say)).collect(),
                 move |plan, lines| {
-                    // A line that is no call yet changes nothing: it is still being written, or told.
-                    let read: Vec<_> = lines.iter().map(|line| mark(line)).collect();
-                    match read.into_iter().collect::<Option<Vec<_>>>() {
-                        Some(marks) => set(plan, &|entry| entry.marks.clone_from(&marks)),
-                        None => desk.told.set("Not kept yet: each line is a time and what is said, as “20 Halfway”.".to_owned()),
+                    let read: Option<Vec<_>> = lines.iter().map(|line| mark(line)).collect();
+                    let reads = read.is_some();
+                    if let Some(marks) = read {
+                        set(plan, &|entry| entry.marks.clone_from(&marks));
                     }
+                    reads
                 })}
         }
         .into_any()
@@ -419,9 +427,13 @@ fn entry(
             <div class="row entry">
                 <strong dir="auto">{name}</strong>
                 {rung_line}
-                {act(id("entry-up"), "Up", |plan, at, nth| draft::shift_entry(plan, at, nth, true))}
-                {act(id("entry-down"), "Down", |plan, at, nth| draft::shift_entry(plan, at, nth, false))}
-                {act(id("entry-remove"), "Remove", draft::remove_entry)}
+                {act("entry-up", "Up", |plan, at, nth| draft::shift_entry(plan, at, nth, true))}
+                {act("entry-down", "Down", |plan, at, nth| draft::shift_entry(plan, at, nth, false))}
+                {act("entry-remove", "Remove", |plan, at, nth| {
+                    draft::remove_entry(plan, at, nth);
+                    let left = plan.blocks.get(at).map_or(0, |block| block.entries().count());
+                    nth.min(left.saturating_sub(1))
+                })}
             </div>
             <details class="more">
                 <summary>"Only here"</summary>

@@ -21,6 +21,8 @@ fn words(id: &str) -> String {
 }
 
 type PutText = Box<dyn Fn(&mut Plan, &str) + Send + Sync>;
+/// Whether the lines could be read.
+type PutLines = Box<dyn Fn(&mut Plan, Vec<String>) -> bool + Send + Sync>;
 
 /// A line of text, kept as it is typed.
 pub(super) fn line(
@@ -91,14 +93,30 @@ pub(super) fn texts(
     get: impl Fn(&Plan) -> Vec<String> + Send + Sync + 'static,
     set: impl Fn(&mut Plan, Vec<String>) + Send + Sync + 'static,
 ) -> AnyView {
+    lines_of(desk, label, id, "", get, move |plan, lines| {
+        set(plan, lines);
+        true
+    })
+}
+
+/// As [`texts`], of lines that have a form: `set` returns whether they could be read. Where they can't
+/// they change nothing and stay as they were typed, and `else_told` says why.
+pub(super) fn lines_of(
+    desk: Desk,
+    label: impl Into<String>,
+    id: impl Into<String>,
+    else_told: &'static str,
+    get: impl Fn(&Plan) -> Vec<String> + Send + Sync + 'static,
+    set: impl Fn(&mut Plan, Vec<String>) -> bool + Send + Sync + 'static,
+) -> AnyView {
     fn made(
         desk: Desk,
-        label: String,
-        id: String,
+        (label, id, else_told): (String, String, &'static str),
         get: Read<Vec<String>>,
-        set: Put<Vec<String>>,
+        set: PutLines,
     ) -> AnyView {
         let about = words(&id);
+        let wrong = RwSignal::new(false);
         let typed = move |event: Event| {
             let text = event_target_value(&event);
             let list = text
@@ -107,7 +125,12 @@ pub(super) fn texts(
                 .filter(|line| !line.is_empty())
                 .map(str::to_owned)
                 .collect();
-            desk.step(&about, |plan| set(plan, list));
+            let mut reads = true;
+            desk.step(&about, |plan| reads = set(plan, list));
+            if !reads {
+                desk.told.set(else_told.to_owned());
+            }
+            wrong.set(!reads);
         };
         let field = NodeRef::<Textarea>::new();
         // An empty line is none, but the coach is about to write on it: while the field has the focus
@@ -119,7 +142,7 @@ pub(super) fn texts(
                 return;
             };
             let active = document().active_element();
-            if active.as_ref() != Some(field.as_ref()) {
+            if active.as_ref() != Some(field.as_ref()) && !wrong.get_untracked() {
                 field.set_value(&text);
             }
         });
@@ -127,12 +150,18 @@ pub(super) fn texts(
             <label class="wide">
                 <span>{label}</span>
                 <textarea dir="auto" rows="2" data-testid=id node_ref=field on:input=typed
+                    aria-invalid=live(move || wrong.get().to_string())
                     on:blur=move |_| desk.draft.notify()>{first}</textarea>
             </label>
         }
         .into_any()
     }
-    made(desk, label.into(), id.into(), Box::new(get), Box::new(set))
+    made(
+        desk,
+        (label.into(), id.into(), else_told),
+        Box::new(get),
+        Box::new(set),
+    )
 }
 
 /// Reads `45`, `45 s`, `1:30`, `1:00:00`, or several of them; nothing: none.

@@ -6,6 +6,7 @@ use web_sys::Event;
 use super::super::live::{button, follow, nothing, part, touch};
 use super::super::text;
 use super::Desk;
+use super::shape::picture;
 use crate::fit::{Change, Fitted, Kind, May, Value, fit as fitted};
 use crate::plan::Plan;
 use crate::timeline::Timeline;
@@ -196,10 +197,16 @@ pub(super) fn fit(desk: Desk) -> AnyView {
 }
 
 fn proposal(desk: Desk, plan: &Plan, fitted: Fitted, words: &'static str) -> AnyView {
-    let (before, after) = (
-        Timeline::new(plan).total_ms(),
-        Timeline::new(&fitted.plan).total_ms(),
-    );
+    let (was, will) = (Timeline::new(plan), Timeline::new(&fitted.plan));
+    let (before, after) = (was.total_ms(), will.total_ms());
+    let whole = before.max(after);
+    let drawn = |words: &str, timeline: &Timeline, label: &'static str| {
+        view! {
+            <p class="small">{format!("{words}, {}", text::clock(timeline.total_ms()))}</p>
+            {picture(timeline, whole, label)}
+        }
+        .into_any()
+    };
     let count = fitted.changes.len();
     let rows = fitted
         .changes
@@ -222,6 +229,10 @@ fn proposal(desk: Desk, plan: &Plan, fitted: Fitted, words: &'static str) -> Any
             "{} becomes {}: {}, the fewest that do it, each changed as little as can be.",
             text::clock(before), text::clock(after), text::count(count, "value changes", "values change"),
         )}</p>
+        <div class="shape" data-testid="before-after">
+            {drawn("Before", &was, "Effort over the class before")}
+            {drawn("After", &will, "Effort over the class after")}
+        </div>
         <ul class="plain tight changes">{rows}</ul>
         <button class="strong" data-testid="take-fit" on:click=take>{words}</button>
     }

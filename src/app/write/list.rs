@@ -6,6 +6,8 @@ use web_sys::Event;
 use super::super::classes::{fault_line, to_classes};
 use super::super::live::{button, nothing, part, touch, way_back};
 use super::super::{Opened, Screen, Shell, library, shell, text};
+use super::Desk;
+use super::fields::line;
 use super::pick::{OWN_MOVES, own_moves, put_own};
 use crate::demos::DEMOS;
 use crate::device::{Store, StoredDraft, chosen_file, read_file, save_file};
@@ -14,6 +16,8 @@ use crate::notation;
 use crate::plan::{Plan, free_id, limits};
 use crate::timeline::Timeline;
 
+/// The handle of the field for a new title.
+const TITLE: &str = "new-title";
 /// The slot of a new class, in seconds.
 const USUAL_SLOT: u32 = 1800;
 
@@ -186,6 +190,8 @@ fn one(
         Ok(plan) => text::length(Timeline::new(plan).total_ms()),
         Err(e) => format!("line {} can't be read", e.line),
     };
+    // What can't be read has no title to change.
+    let readable = read.is_ok();
     let plan = read.unwrap_or_default();
     // A text that can't be read still says what it is.
     let first = draft.text.lines().next().unwrap_or_default();
@@ -206,6 +212,31 @@ fn one(
         };
         move || write_on(shell, &plan)
     };
+    let naming = RwSignal::new(false);
+    let stored = draft.clone();
+    let field = part(move || {
+        if !naming.get() {
+            return nothing();
+        }
+        // What is typed is kept as in the editor, and can be undone there.
+        let desk = Desk::new(&stored);
+        view! {
+            <div class="inside">
+                {line(desk, "Title", TITLE, |plan| plan.title.clone(), |plan, text| text.clone_into(&mut plan.title))}
+                <div class="row">{button("", "renamed", "Done", again)}</div>
+            </div>
+        }
+        .into_any()
+    });
+    let rename = readable.then(|| {
+        let label = format!("Rename: {title}");
+        let act = touch(move || {
+            naming.set(true);
+            super::focus_soon(TITLE.to_owned());
+        });
+        view! { <button class="quiet" data-testid="rename-draft" aria-label=label on:click=act>"Rename"</button> }
+            .into_any()
+    });
     let remove = move || {
         shell
             .store
@@ -220,7 +251,9 @@ fn one(
                 <span class="figure">{length}</span>
                 <span class="small">{edited}</span>
             </button>
+            {field}
             <div class="row">
+                {rename}
                 <button class="quiet" data-testid="copy-draft" aria-label=format!("Copy: {title}") on:click=touch(copy)>"Copy"</button>
                 <button class="quiet" data-testid="remove-draft" aria-label=format!("Remove: {title}") on:click=touch(remove)>"Remove"</button>
             </div>

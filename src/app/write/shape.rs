@@ -18,9 +18,52 @@ const USUAL_KG: f64 = 70.0;
 
 /// The picture, with kit and patterns beside it and what it says in words, in full or on a touch.
 pub(in super::super) fn shape(timeline: &Timeline, in_full: bool) -> AnyView {
-    let total = (timeline.total_ms() / 1000).max(1);
+    let detail = view! { {bars_of(timeline)} {words(timeline)} };
+    let detail = if in_full {
+        detail.into_any()
+    } else {
+        view! {
+            <details class="more">
+                <summary>"Kit, patterns, and the shape in words"</summary>
+                {detail}
+            </details>
+        }
+        .into_any()
+    };
+    view! {
+        <figure class="shape" data-testid="shape">
+            <svg class="hatches" aria-hidden="true">
+                <defs>
+                    <pattern id="hatch-light" width="12" height="12" patternUnits="userSpaceOnUse">
+                        <path d="M0 6h12" class="hatch thin"></path>
+                    </pattern>
+                    <pattern id="hatch-moderate" width="10" height="20" patternUnits="userSpaceOnUse">
+                        <path d="M0 20L10 0" class="hatch"></path>
+                    </pattern>
+                    <pattern id="hatch-vigorous" width="7" height="14" patternUnits="userSpaceOnUse">
+                        <path d="M0 14L7 0M0 0L7 14" class="hatch"></path>
+                    </pattern>
+                </defs>
+            </svg>
+            {picture(timeline, timeline.total_ms(), "Effort over the class")}
+            <figcaption class="small">
+                <span class="key"><i class="light"></i>"light"</span>
+                <span class="key"><i class="moderate"></i>"moderate"</span>
+                <span class="key"><i class="vigorous"></i>"vigorous"</span>
+                <span class="key"><i class="all-out"></i>"all-out"</span>
+                <span class="key"><i class="gap"></i>"no work"</span>
+            </figcaption>
+            {detail}
+        </figure>
+    }
+    .into_any()
+}
+
+/// The drawing alone, on a scale of so many milliseconds. Its hatching is that of a [`shape`] on the page.
+pub(super) fn picture(timeline: &Timeline, whole_ms: i64, label: &'static str) -> AnyView {
+    let whole = whole_ms.max(timeline.total_ms()).max(1);
     // Hatching must not widen with the class: it goes by thousandths of the width.
-    let scale = |ms: i64| ms * 1000 / (total * 1000);
+    let scale = |ms: i64| ms * 1000 / whole;
     let mut paths = [const { String::new() }; 5];
     for segment in timeline.segments() {
         let (at, height) = if segment.is_work() {
@@ -52,44 +95,11 @@ pub(in super::super) fn shape(timeline: &Timeline, in_full: bool) -> AnyView {
             view! { <path class="block-line" d=format!("M{x} 0v{HEIGHT}")></path> }.into_any()
         })
         .collect_view();
-    let detail = view! { {bars_of(timeline)} {words(timeline)} };
-    let detail = if in_full {
-        detail.into_any()
-    } else {
-        view! {
-            <details class="more">
-                <summary>"Kit, patterns, and the shape in words"</summary>
-                {detail}
-            </details>
-        }
-        .into_any()
-    };
     view! {
-        <figure class="shape" data-testid="shape">
-            <svg viewBox=format!("0 0 1000 {HEIGHT}") preserveAspectRatio="none" role="img" aria-label="Effort over the class">
-                <defs>
-                    <pattern id="hatch-light" width="12" height="12" patternUnits="userSpaceOnUse">
-                        <path d="M0 6h12" class="hatch thin"></path>
-                    </pattern>
-                    <pattern id="hatch-moderate" width="10" height="20" patternUnits="userSpaceOnUse">
-                        <path d="M0 20L10 0" class="hatch"></path>
-                    </pattern>
-                    <pattern id="hatch-vigorous" width="7" height="14" patternUnits="userSpaceOnUse">
-                        <path d="M0 14L7 0M0 0L7 14" class="hatch"></path>
-                    </pattern>
-                </defs>
-                {bars}
-                {blocks}
-            </svg>
-            <figcaption class="small">
-                <span class="key"><i class="light"></i>"light"</span>
-                <span class="key"><i class="moderate"></i>"moderate"</span>
-                <span class="key"><i class="vigorous"></i>"vigorous"</span>
-                <span class="key"><i class="all-out"></i>"all-out"</span>
-                <span class="key"><i class="gap"></i>"no work"</span>
-            </figcaption>
-            {detail}
-        </figure>
+        <svg viewBox=format!("0 0 1000 {HEIGHT}") preserveAspectRatio="none" role="img" aria-label=label>
+            {bars}
+            {blocks}
+        </svg>
     }
     .into_any()
 }
