@@ -50,7 +50,6 @@ pub(super) fn brief(opened: &Opened) -> AnyView {
             </header>
             {set_time.line()}
             {revisions(opened)}
-            {elsewhere()}
             {fault_line()}
             {left_off()}
             {offline_line()}
@@ -141,31 +140,6 @@ fn revisions(opened: &Opened) -> AnyView {
                 <div class="row">
                     {button("", "take-revision", "Keep this one instead", take)}
                     {button("", "keep-revision", "Stay with mine", stay)}
-                </div>
-            </section>
-        }
-        .into_any()
-    })
-    .into_any()
-}
-
-/// The way to a class that runs in another tab.
-fn elsewhere() -> AnyView {
-    let shell = shell();
-    part(move || {
-        if !shell.session.elsewhere.get() {
-            return nothing();
-        }
-        let here = move || {
-            if let Some(opened) = shell.session.take_over() {
-                shell.opened.set(Some(opened));
-            }
-        };
-        view! {
-            <section class="notice" role="alert" data-testid="elsewhere">
-                <p>"A class runs in another tab or window of this browser."</p>
-                <div class="row">
-                    {button("", "take-over", "Go on with it here", here)}
                 </div>
             </section>
         }

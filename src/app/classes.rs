@@ -229,38 +229,62 @@ fn error_line() -> AnyView {
 pub(super) fn left_off() -> AnyView {
     let shell = shell();
     let left = RwSignal::new(shell.session.unfinished());
+    if left.with_untracked(Option::is_some) {
+        shell.session.look_elsewhere();
+    }
     let go_on = move |left: &Unfinished| {
         shell.opened.set(Some(left.opened.clone()));
         shell.session.go_on(left);
     };
-    part(move || match left.get() {
-        None => nothing(),
-        Some(found) => {
-            let title = found.opened.title();
-            let at = text::clock(found.at.class_ms);
-            let (words, there) = if found.in_step() {
-                (
-                    format!("{title} goes on without you: it is at {at} now."),
-                    "Join it there",
-                )
-            } else {
-                (format!("You left {title} at {at}."), "Go on there")
-            };
-            view! {
-                <section class="notice" data-testid="left-off">
-                    <p>{words}</p>
-                    <div class="row">
-                        {button("strong", "", there, move || go_on(&found))}
-                        {button("", "", "Let it go", move || {
-                            shell.session.forget_unfinished();
-                            left.set(None);
-                        })}
-                    </div>
-                </section>
-            }
-            .into_any()
+    part(move || {
+        if shell.session.elsewhere.get() {
+            return elsewhere(shell);
         }
+        let Some(found) = left.get() else {
+            return nothing();
+        };
+        let title = found.opened.title();
+        let at = text::clock(found.at.class_ms);
+        let (words, there) = if found.in_step() {
+            (
+                format!("{title} goes on without you: it is at {at} now."),
+                "Join it there",
+            )
+        } else {
+            (format!("You left {title} at {at}."), "Go on there")
+        };
+        view! {
+            <section class="notice" data-testid="left-off">
+                <p>{words}</p>
+                <div class="row">
+                    {button("strong", "", there, move || go_on(&found))}
+                    {button("", "", "Let it go", move || {
+                        shell.session.forget_unfinished();
+                        left.set(None);
+                    })}
+                </div>
+            </section>
+        }
+        .into_any()
     })
+    .into_any()
+}
+
+/// The way to a class that runs in another tab.
+fn elsewhere(shell: Shell) -> AnyView {
+    let here = move || {
+        if let Some(opened) = shell.session.take_over() {
+            shell.opened.set(Some(opened));
+        }
+    };
+    view! {
+        <section class="notice" role="alert" data-testid="elsewhere">
+            <p>"A class runs in another tab or window of this browser."</p>
+            <div class="row">
+                {button("", "take-over", "Go on with it here", here)}
+            </div>
+        </section>
+    }
     .into_any()
 }
 

@@ -3,7 +3,7 @@
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
-use js_sys::{Function, Object, Promise, Reflect};
+use js_sys::{Array, Function, Promise};
 use wasm_bindgen::closure::Closure;
 use wasm_bindgen::{JsCast as _, JsValue};
 use wasm_bindgen_futures::JsFuture;
@@ -28,22 +28,11 @@ impl Lead {
         lost: impl FnOnce() + 'static,
     ) {
         self.let_go();
-        let locks = web_sys::window()
-            .and_then(|window| Reflect::get(&window.navigator(), &"locks".into()).ok())
-            .filter(JsValue::is_object);
-        let request = locks.as_ref().and_then(|locks| {
-            Reflect::get(locks, &"request".into())
-                .ok()?
-                .dyn_into::<Function>()
-                .ok()
-        });
-        let (Some(locks), Some(request)) = (locks, request) else {
+        let Some(locks) = js::of_navigator("locks") else {
             return took(true);
         };
-        let options = Object::new();
         let how = if over { "steal" } else { "ifAvailable" };
-        // Setting a key of a new object does not fail.
-        let _ = Reflect::set(&options, &how.into(), &JsValue::TRUE);
+        let options = js::object(&[(how, JsValue::TRUE)]);
         let held = self.let_go.clone();
         let waiting = Rc::new(Cell::new(Some(took)));
         let hears = waiting.clone();
@@ -62,9 +51,7 @@ impl Lead {
             took(true);
             until.into()
         });
-        let asked = request
-            .call3(&locks, &NAME.into(), &options, &granted)
-            .ok()
+        let asked = js::call(&locks, "request", &[NAME.into(), options.into(), granted])
             .and_then(|asked| asked.dyn_into::<Promise>().ok());
         if let Some(asked) = asked {
             js::later(async move {
@@ -78,6 +65,22 @@ impl Lead {
                 }
             });
         }
+    }
+
+    /// Calls back where a tab has the lead, this one among them.
+    pub fn ask(taken: impl FnOnce() + 'static) {
+        let asked = js::of_navigator("locks").and_then(|locks| js::call(&locks, "query", &[]));
+        let Some(asked) = asked.and_then(|asked| asked.dyn_into::<Promise>().ok()) else {
+            return;
+        };
+        js::later(async move {
+            let held = JsFuture::from(asked).await.ok();
+            let held = held.and_then(|state| js::part(&state, "held")?.dyn_into::<Array>().ok());
+            let is_ours = |lock: JsValue| js::part(&lock, "name").is_some_and(|name| name == NAME);
+            if held.is_some_and(|held| held.iter().any(is_ours)) {
+                taken();
+            }
+        });
     }
 
     /// Lets another tab lead.

@@ -205,6 +205,26 @@ test("of two tabs one leads, and the other can take the class over at the same s
     await two.close();
   }));
 
+test("a tab that is opened beside a class says where it runs, and one that closed without a word is gone on with", () =>
+  visit({}, async (one) => {
+    await start(one, address("two-minutes"));
+    await runFor(one, 21_500, 500);
+    const two = await one.context().newPage();
+    await brief(two, address("two-minutes"));
+    await two.waitForSelector(at("elsewhere"));
+    assert.equal(await two.locator(at("left-off")).count(), 0);
+    const left = await seconds(one);
+    await one.close();
+    await two.clock.fastForward(120_000);
+    await two.click(at("take-over"));
+    await two.waitForSelector(at("class"));
+    // The two minutes are a pause: it counts in, and goes on at the second where it was.
+    assert.match((await read(two)).stands, /On in 3/);
+    await two.clock.fastForward(3_000);
+    assert.equal(await seconds(two), left);
+    await two.close();
+  }));
+
 test("a browser that is killed in mid-class offers to go on when it is opened again", async () => {
   const site = await serve();
   const profile = mkdtempSync(join(tmpdir(), "rungbook-profile-"));

@@ -217,6 +217,30 @@ test("who would land in hard work is offered two minutes of warm-up, or the easi
     assert.equal(await page.locator(at("rejoin")).count(), 0);
   }));
 
+for (const [away, words] of [[30_000, "You left"], [150_000, "goes on without you"]]) {
+  test(`a reload of ${away / 1000} s within the late warm-up still joins by itself`, () =>
+    visit({}, async (page) => {
+      const efforts = new Map(plan(PLAN).moves.map((move) => [move.id, move.effort]));
+      const hard = all.find((s) => s.kind === "work" && ["vigorous", "all-out"].includes(efforts.get(s.id)) && s.start > 240_000);
+      await brief(page, atSet(-hard.start - 1_000));
+      await page.click(at("warm-up-first"));
+      await runFor(page, 20_000, 1_000);
+      await page.reload();
+      await page.waitForSelector(at("brief"));
+      await page.clock.runFor(away);
+      await page.reload();
+      const notice = page.locator(at("left-off"));
+      assert.match(await notice.innerText(), new RegExp(words));
+      await notice.locator("button").first().click();
+      await page.waitForSelector(at("class"));
+      await runFor(page, Math.max(0, 120_000 - 20_000 - away) + 1_000, 1_000);
+      const there = hard.start + 1_000 + 20_000 + away + Math.max(0, 100_000 - away) + 1_000;
+      const shown = await read(page);
+      assert.deepEqual([shown.phase, shown.seconds], [segmentAt(there).kind, Math.ceil((segmentAt(there).end - there) / 1000)]);
+      assert.equal(await page.locator(at("rejoin")).count(), 0);
+    }));
+}
+
 test("two phones at one set time show the same second; one whose clock is wrong is aligned", () =>
   visit({}, (one) =>
     visit({}, async (other) => {

@@ -13,13 +13,17 @@ use crate::device::{
     StoredDone, StoredRun, Timer, Track, Voice, VoiceState, WakeLock, fill_screen, is_hidden,
     listen_document, listen_window, on_media_key,
 };
-use crate::run::{AlignOffer, Input, Log, Moment, Phase, Record, Run};
+use crate::run::{AlignOffer, Input, Log, Logged, Moment, Phase, Record, Run};
 use crate::timeline::Timeline;
 
 /// How long who comes late warms up.
 const WARM_UP_MS: i64 = 120_000;
+/// Nobody finds a place on the strip and holds it within this.
+const ONE_TOUCH_MS: i64 = 500;
 /// How often the stored run is told that the class still runs.
 const SEEN_EVERY_MS: i64 = 5_000;
+/// A tab that runs a class behind others is woken once a minute, and then says so.
+const GONE_MS: i64 = 75_000;
 /// How long the way back from a shift is offered.
 const UNDO_FOR_MS: i64 = 20_000;
 
@@ -153,6 +157,8 @@ pub(super) struct Unfinished {
     pub opened: Opened,
     pub at: Moment,
     stored: StoredRun,
+    /// Until when who came late warms up.
+    warm: Option<i64>,
 }
 
 impl Unfinished {
@@ -240,8 +246,12 @@ impl Session {
         self.start(opened);
         self.act(Input::Jump { to: first });
         self.undo_until.set(None);
+        self.rejoin_in(WARM_UP_MS);
+    }
+
+    fn rejoin_in(self, wait: i64) {
         self.inner.update_value(|inner| {
-            inner.warm.set(WARM_UP_MS, move || {
+            inner.warm.set(wait, move || {
                 let moment = self.moment.get_untracked();
                 if moment.phase == Phase::Running && moment.shared == Some(false) {
                     self.act(Input::Rejoin);
@@ -275,6 +285,15 @@ impl Session {
         Some(run)
     }
 
+    /// Asks whether the class that is stored runs in another tab.
+    pub fn look_elsewhere(self) {
+        if !self.inner.with_value(|inner| inner.leads) {
+            Lead::ask(move || {
+                self.elsewhere.try_set(true);
+            });
+        }
+    }
+
     /// Goes on here with the class that runs in another tab, which then ends there.
     pub fn take_over(self) -> Option<Opened> {
         let Some(left) = self.unfinished() else {
@@ -282,6 +301,11 @@ impl Session {
             self.elsewhere.set(false);
             return None;
         };
+        if self.now() - left.stored.seen > GONE_MS {
+            // It ended there without a word.
+            self.go_on(&left);
+            return Some(left.opened);
+        }
         let run = replay(&left.opened.timeline, &left.stored)?;
         // It ran there to this moment: nothing is paused.
         self.begin(run, &left.opened, true, |_, _| {});
@@ -295,6 +319,7 @@ impl Session {
             return;
         };
         let (seen, in_step) = (left.stored.seen, left.in_step());
+        let warm = left.warm.map(|until| until - self.now());
         self.begin(run, &left.opened, false, move |run, now| {
             // Nobody worked while they were away.
             run.input(seen, Input::Pause);
@@ -307,6 +332,9 @@ impl Session {
                 },
             );
         });
+        if let Some(wait) = warm.filter(|_| !in_step) {
+            self.rejoin_in(wait);
+        }
     }
 
     fn begin(self, run: Run, opened: &Opened, over: bool, first: impl FnOnce(&mut Run, i64)) {
@@ -559,9 +587,20 @@ impl Session {
             let mut opened = Opened::read(&stored.plan).ok()?;
             let run = replay(&opened.timeline, &stored)?;
             opened.at = run.set();
+            let now = inner.clock.now();
             let seen = run.show(stored.seen);
-            let now = run.show(inner.clock.now());
-            let at = if seen.shared == Some(true) { now } else { seen };
+            let warm = warm_until(&stored);
+            let at = if seen.shared == Some(true) {
+                run.show(now)
+            } else if warm.is_some_and(|until| until <= now) {
+                // By now it would have joined by itself.
+                let mut joined = Run::new(opened.timeline.clone());
+                let set = run.set();
+                joined.input(now, Input::Start { set, lead: false });
+                joined.show(now)
+            } else {
+                seen
+            };
             let goes_on = match at.phase {
                 Phase::Running | Phase::Paused => true,
                 Phase::Before => at.shared.is_some(),
@@ -572,7 +611,12 @@ impl Session {
                 inner.put_away();
                 return None;
             }
-            Some(Unfinished { opened, at, stored })
+            Some(Unfinished {
+                opened,
+                at,
+                stored,
+                warm,
+            })
         })
     }
 
@@ -585,4 +629,20 @@ impl Session {
 fn replay(timeline: &Arc<Timeline>, stored: &StoredRun) -> Option<Run> {
     let log = Log::from_text(&stored.log).ok()?;
     Run::replay(timeline.clone(), &log).ok()
+}
+
+/// Until when who came late warms up, in a run in which nobody steered since that began.
+fn warm_until(stored: &StoredRun) -> Option<i64> {
+    let log = Log::from_text(&stored.log).ok()?;
+    let steers = |Logged(_, input): &&Logged| !matches!(input, Input::Choose { .. });
+    let mut inputs = log.inputs().iter().filter(steers);
+    match (inputs.next(), inputs.next(), inputs.next()) {
+        // One touch did both.
+        (
+            Some(Logged(start, Input::Start { set: Some(_), .. })),
+            Some(Logged(jump, Input::Jump { .. })),
+            None,
+        ) if jump - start < ONE_TOUCH_MS => Some(jump + WARM_UP_MS),
+        _ => None,
+    }
 }
