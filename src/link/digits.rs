@@ -23,8 +23,8 @@ pub(super) fn to_digits(link: &str) -> Option<String> {
     Some(digits)
 }
 
-/// Digits as the link text that they stand for; `None` where they stand for none.
-pub(super) fn from_digits(digits: &str) -> Option<String> {
+/// The bytes of a link that digits stand for; `None` where they stand for none.
+pub(super) fn from_digits(digits: &str) -> Option<Vec<u8>> {
     let mut bytes = Vec::with_capacity(digits.len() / 2);
     for part in digits.as_bytes().chunks(DIGITS[BYTES]) {
         let count = DIGITS.iter().position(|width| *width == part.len())?;
@@ -34,7 +34,7 @@ pub(super) fn from_digits(digits: &str) -> Option<String> {
         }
         bytes.extend_from_slice(&number.to_be_bytes()[8 - count..]);
     }
-    Some(URL_SAFE_NO_PAD.encode(bytes))
+    Some(bytes)
 }
 
 #[cfg(test)]
@@ -49,7 +49,7 @@ mod tests {
                 let link = URL_SAFE_NO_PAD.encode(&bytes);
                 let digits = to_digits(&link).unwrap();
                 assert!(digits.bytes().all(|digit| digit.is_ascii_digit()));
-                assert_eq!(from_digits(&digits), Some(link));
+                assert_eq!(from_digits(&digits), Some(bytes));
             }
         }
     }

@@ -176,7 +176,8 @@ pub fn encode_with(plan: &Plan, library: &Library) -> String {
 pub fn refers(text: &str) -> bool {
     let text = text.trim_start();
     if text.starts_with(|c: char| c.is_ascii_digit()) {
-        return digits::from_digits(text.trim_end()).is_some_and(|text| refers(&text));
+        let bytes = digits::from_digits(text.trim_end());
+        return bytes.is_some_and(|bytes| bytes.first() == Some(&SHORT));
     }
     // 2 as the first of three bytes: six bits of 0, then 10 and four bits of the next.
     matches!(text.as_bytes(), [b'A', b'g'..=b'v', ..])
@@ -235,14 +236,19 @@ pub fn decode_with(text: &str, library: &Library) -> Result<Plan, LinkError> {
     if text.is_empty() {
         return Err(LinkError::Empty);
     }
-    // Out of a QR code.
-    let text = if text.bytes().all(|byte| byte.is_ascii_digit()) {
-        digits::from_digits(&text).ok_or(LinkError::Foreign)?
-    } else {
-        text
-    };
     let (refers, payload) = {
-        let (body, crc, head) = open(&text)?;
+        // Out of a QR code, or as it is sent.
+        let came = if text.bytes().all(|byte| byte.is_ascii_digit()) {
+            let bytes = digits::from_digits(&text).ok_or(LinkError::Foreign)?;
+            Came {
+                chars: chars(bytes.len()),
+                bytes,
+                odd_end: false,
+            }
+        } else {
+            Came::read(&text)?
+        };
+        let (body, crc, head) = open(&came)?;
         if checksum(&head, &body) != crc {
             return Err(LinkError::Damaged);
         }
@@ -271,20 +277,45 @@ pub fn decode_with(text: &str, library: &Library) -> Result<Plan, LinkError> {
 /// What stands before the packed bytes, and those.
 type Opened = (Vec<u8>, [u8; CRC_BYTES], Vec<u8>);
 
-fn open(text: &str) -> Result<Opened, LinkError> {
-    // The end of a cut text may be half a byte; what came before it still tells how much is missing.
-    let whole = text.len() - usize::from(text.len() % 4 == 1);
-    let (bytes, odd_end) = match URL_SAFE_NO_PAD.decode(text) {
-        Ok(bytes) => (bytes, false),
-        Err(_) => {
-            let cut = text.get(..whole / 4 * 4).ok_or(LinkError::Foreign)?;
-            match URL_SAFE_NO_PAD.decode(cut) {
-                Ok(bytes) => (bytes, true),
-                Err(_) if looks_like_ours(text) => return Err(LinkError::Damaged),
-                Err(_) => return Err(LinkError::Foreign),
+/// What came of a link.
+struct Came {
+    bytes: Vec<u8>,
+    /// As base64url.
+    chars: usize,
+    /// It ends within a group of characters that has a byte no more.
+    odd_end: bool,
+}
+
+/// The characters of base64url for so many bytes.
+fn chars(bytes: usize) -> usize {
+    (bytes * 4).div_ceil(3)
+}
+
+impl Came {
+    fn read(text: &str) -> Result<Came, LinkError> {
+        // The end of a cut text may be half a byte; what came before it still tells how much is missing.
+        let whole = text.len() - usize::from(text.len() % 4 == 1);
+        let (bytes, odd_end) = match URL_SAFE_NO_PAD.decode(text) {
+            Ok(bytes) => (bytes, false),
+            Err(_) => {
+                let cut = text.get(..whole / 4 * 4).ok_or(LinkError::Foreign)?;
+                match URL_SAFE_NO_PAD.decode(cut) {
+                    Ok(bytes) => (bytes, true),
+                    Err(_) if looks_like_ours(text) => return Err(LinkError::Damaged),
+                    Err(_) => return Err(LinkError::Foreign),
+                }
             }
-        }
-    };
+        };
+        Ok(Came {
+            bytes,
+            chars: text.len(),
+            odd_end,
+        })
+    }
+}
+
+fn open(came: &Came) -> Result<Opened, LinkError> {
+    let bytes = &came.bytes;
     match bytes.first() {
         Some(&(VERSION | SHORT)) => {}
         // Later versions count up; anything else never was ours.
@@ -298,7 +329,7 @@ fn open(text: &str) -> Result<Opened, LinkError> {
         return Err(LinkError::Foreign);
     }
     if bytes.len() < sent_bytes {
-        let (came, sent) = (text.len(), (sent_bytes * 4).div_ceil(3));
+        let (came, sent) = (came.chars, chars(sent_bytes));
         // As many came as were sent: the end is not missing, it was changed.
         return Err(if came < sent {
             LinkError::Cut { came, sent }
@@ -306,7 +337,7 @@ fn open(text: &str) -> Result<Opened, LinkError> {
             LinkError::Damaged
         });
     }
-    if bytes.len() > sent_bytes || odd_end {
+    if bytes.len() > sent_bytes || came.odd_end {
         return Err(LinkError::Damaged);
     }
     let (head, rest) = bytes.split_at(head_len);
