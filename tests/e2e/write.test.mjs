@@ -476,6 +476,35 @@ test("what is stored and can't be read is left as it is until it is mended", () 
     assert.match(await against(page), /of 10:00/);
   }));
 
+test("a later revision from another phone leaves a text here that can't be read yet beside it", () =>
+  visit({}, async (page) => {
+    await fresh(page);
+    await type(page, SMALL);
+    await page.click(at("to-hand-out"));
+    await page.waitForSelector(at("hand-out"));
+    const file = JSON.parse(await saved(page, "save-plan"));
+    await desk(page);
+    await page.locator(`${at("draft")} .card`).click();
+    await page.click(at("face-text"));
+    const broken = (await page.inputValue(at("plain-text"))).replace("- push-up", "- push-up, and then");
+    await page.fill(at("plain-text"), broken);
+    await page.waitForSelector(at("text-problem"));
+    await page.goto(app.url);
+    const later = { ...file, title: "Harbour test, mended", revision: (file.revision ?? 0) + 1 };
+    await page.setInputFiles(at("file-field"), { name: "later.json", mimeType: "application/json", buffer: Buffer.from(JSON.stringify(later)) });
+    await page.waitForSelector(at("brief"));
+    await page.click(at("to-hand-out"));
+    await page.click(at("write-on"));
+    assert.equal(await page.inputValue(at("title")), "Harbour test, mended");
+    await page.click(at("to-desk"));
+    const titles = (await page.locator(at("draft")).allInnerTexts()).join("\n");
+    assert.match(titles, /Harbour test, mended/);
+    assert.match(titles, /Harbour test\n[^]*can't be read/);
+    // As it was typed.
+    await page.locator(at("draft")).filter({ hasText: "can't be read" }).locator(".card").click();
+    assert.equal(await page.inputValue(at("plain-text")), broken);
+  }));
+
 test("a full storage loses nothing, and says what to do", () =>
   visit({}, async (page) => {
     await fresh(page);
