@@ -31,8 +31,8 @@ pub fn segment_name(timeline: &Timeline, segment: &Segment) -> String {
         Side::None => "",
         Side::Right => ", right",
         Side::Left => ", left",
-        Side::Half { first: Hand::Right } => ", right then left",
-        Side::Half { first: Hand::Left } => ", left then right",
+        Side::Half { first: Hand::Right } => ", right, then left",
+        Side::Half { first: Hand::Left } => ", left, then right",
     };
     match (segment.kind, name) {
         (SegmentKind::Work, Some(name)) => format!("{name}{side}"),
