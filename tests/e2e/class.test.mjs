@@ -290,6 +290,18 @@ async function onStrip(page, all, ms) {
   return [x + width / 2, y + height * (1 - ms / all.at(-1).end)];
 }
 
+test("after the last move there is the end to come", () =>
+  visit({}, async (page) => {
+    const all = segments("two-minutes");
+    const works = all.filter(({ kind }) => kind === "work");
+    await start(page, address("two-minutes"));
+    const heading = () => page.locator(".ahead h2").innerText();
+    await passTo(page, works.at(-1), -500);
+    assert.equal(await heading(), "Then");
+    await page.clock.fastForward(1_000);
+    assert.equal(await heading(), "Then the end");
+  }));
+
 test("press and hold on the strip jumps to the work there, and undo returns", () =>
   visit({}, async (page) => {
     const all = segments("harbour-lunch");

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use leptos::prelude::*;
 
-use super::super::live::{nothing, part};
+use super::super::live::{live, nothing, part};
 use super::super::{shell, text};
 use super::fitted::Fitted;
 use crate::cue::{Ways, way};
@@ -20,9 +20,17 @@ pub(super) fn ahead(
     fitted: Fitted,
 ) -> AnyView {
     let session = shell().session;
+    let from = move || segment.get().map_or(0, |i| i + 1);
+    let last = {
+        let timeline = timeline.clone();
+        live(move || match timeline.rungs_from(from(), 1).is_empty() {
+            true => "Then the end".to_owned(),
+            false => "Then".to_owned(),
+        })
+    };
     let timeline = timeline.clone();
     let rungs = part(move || {
-        let from = segment.get().map_or(0, |i| i + 1);
+        let from = from();
         let ways = session.ways.get();
         let mut moves = 0;
         timeline
@@ -40,7 +48,7 @@ pub(super) fn ahead(
     });
     view! {
         <section class="ahead" aria-label="Then">
-            <h2>"Then"</h2>
+            <h2>{last}</h2>
             <ol node_ref=fitted.ahead>{rungs}</ol>
         </section>
     }

@@ -273,6 +273,9 @@ fn stepped(
                 }
                 desk.step("", |plan| set(plan, list));
             }
+            None if by == 60 => desk.told.set(format!(
+                "“{text}” is no time. Write minutes as 30 or 27:30."
+            )),
             None => desk
                 .told
                 .set(format!("“{text}” is no time. Write seconds as 45 or 1:30.")),
@@ -314,8 +317,13 @@ pub(super) fn count(
         };
         let (less, more) = (step(false), step(true));
         let typed = move |event: Event| {
-            if let Ok(n) = event_target_value(&event).trim().parse::<u32>() {
-                desk.step("", |plan| set(plan, n.clamp(1, limits::ROUNDS)));
+            let text = event_target_value(&event);
+            match text.trim().parse::<u32>() {
+                Ok(n) => desk.step("", |plan| set(plan, n.clamp(1, limits::ROUNDS))),
+                Err(_) => desk.told.set(format!(
+                    "“{text}” is no number from 1 to {}.",
+                    limits::ROUNDS
+                )),
             }
             desk.draft.notify();
         };
