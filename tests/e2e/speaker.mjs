@@ -2,7 +2,7 @@
 // and says what of it is heard, and when. So the app's part in a call's exactness is tested to the millisecond on
 // whatever machine; what the browser and the device add is measured by tools/sound.mjs.
 //
-// Its clock is what PLATFORM and the Web Audio API say of real ones: it begins late, is read in steps of the
+// Its clock is what the Web Audio API and browsers say of real ones: it begins late, is read in steps of the
 // device's buffer, goes a little faster or slower than the page's, stands while it is suspended or stutters, and
 // what is rendered is heard a latency later. Nothing here is taken from src/device.
 
