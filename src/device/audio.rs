@@ -10,8 +10,9 @@ use wasm_bindgen::closure::Closure;
 use wasm_bindgen::{JsCast as _, JsValue};
 use web_sys::{AudioContext, AudioContextState, GainNode, OscillatorNode};
 
-use super::audio_map::AudioMap;
+use super::audio_map::{AudioMap, BURST_HIDDEN};
 use super::clock::Clock;
+use super::is_hidden;
 use super::js;
 use super::tones::play;
 use crate::cue::{Call, tone_ms};
@@ -154,6 +155,16 @@ impl Audio {
         self.map.read(now, audio, heard(context, clock));
         if self.moved.1 != audio {
             self.moved = (now, audio);
+        }
+    }
+
+    /// How many more readings the burst takes at most.
+    #[must_use]
+    pub fn burst_left(&self, left: u32) -> u32 {
+        if is_hidden() && self.map.is_told() {
+            left.min(BURST_HIDDEN)
+        } else {
+            left
         }
     }
 

@@ -4,6 +4,9 @@
 /// clock is read in steps of the hardware's buffer, 3 to 20 ms; readings at odd distances meet
 /// these steps everywhere.
 pub const BURST: u32 = 12;
+/// And how many where the page is hidden, whose timers come once a second: the browser's own pairs
+/// need no more.
+pub const BURST_HIDDEN: u32 = 2;
 /// See [`BURST`].
 pub const BURST_EVERY_MS: i64 = 7;
 /// Between two bursts. Clocks that part by 50 ppm are 0.25 ms apart by then.
@@ -64,6 +67,12 @@ impl AudioMap {
     /// The clock stood, or is another: what was read before is worth nothing.
     pub fn forget(&mut self) {
         *self = AudioMap::default();
+    }
+
+    /// Whether the browser tells when its sound is heard, as far as this burst goes.
+    #[must_use]
+    pub fn is_told(&self) -> bool {
+        !self.heard.is_empty()
     }
 
     /// Whether the clocks were ever read.

@@ -282,6 +282,21 @@ test("a device that stutters for 30 ms: its calls are laid anew within seconds",
     exact(between(run, 26_500, RUN), TOLD);
   }));
 
+test("and within ten seconds behind another tab, whose timers come once a second", () =>
+  listen({}, async ({ page, until }) => {
+    await until(20_500);
+    await setHidden(page, true);
+    await page.evaluate(() => window.speaker.contexts[0].stutter());
+    await page.clock.fastForward(55);
+    await page.evaluate(() => window.speaker.contexts[0].stutter());
+    for (let n = 0; n < 40; n += 1) await page.clock.fastForward(1_000);
+    await setHidden(page, false);
+    await until(RUN);
+  }, (run) => {
+    exact(between(run, 0, 20_500), TOLD);
+    exact(between(run, 30_500, RUN), TOLD);
+  }));
+
 test("a loudspeaker that stands still and says that it runs is replaced by a new one", () =>
   listen({}, async ({ page, until }) => {
     await until(20_500);
