@@ -202,6 +202,43 @@ test("the class as text is the class as form, and a wrong line is pointed at", (
     assert.deepEqual(await axe(page), []);
   }));
 
+test("going back from a text that can't be read can be taken back too", () =>
+  visit({}, async (page) => {
+    await fresh(page);
+    await type(page, SMALL);
+    const typed = `${SMALL.replace("times 3", "tims 3")}\nflow More\n  work 20\n  - march\n`;
+    await page.fill(at("plain-text"), typed);
+    await page.click(at("drop-text"));
+    assert.doesNotMatch(await page.inputValue(at("plain-text")), /flow More/);
+    await page.click(at("bring-back"));
+    assert.equal(await page.inputValue(at("plain-text")), typed);
+    assert.match(await text(page, "text-problem"), /tims/);
+    await page.fill(at("plain-text"), typed.replace("tims", "times"));
+    assert.match(await page.inputValue(at("plain-text")), /flow More/);
+    assert.equal(await page.locator(at("text-problem")).count(), 0);
+  }));
+
+test("a slot is one time, and a correction keeps the start that was handed out", () =>
+  visit({}, async (page) => {
+    await fresh(page);
+    await type(page, SMALL);
+    await page.click(at("face-form"));
+    for (const wrong of ["12,5", "20 30"]) {
+      await page.fill(at("slot"), wrong);
+      await page.locator(at("slot")).press("Tab");
+      assert.match(await text(page, "told"), /is no time. Write minutes/);
+      assert.equal(await page.inputValue(at("slot")), "10:00");
+    }
+    await page.click(at("to-hand-out"));
+    await page.fill(at("hand-out-at"), "2026-11-26T18:30");
+    await page.locator(at("hand-out-at")).blur();
+    await page.click(at("write-on"));
+    await page.fill(at("title"), "Harbour test, corrected");
+    await page.click(at("to-hand-out"));
+    await page.waitForSelector(at("hand-out"));
+    assert.equal(await page.inputValue(at("hand-out-at")), "2026-11-26T18:30");
+  }));
+
 test("every step is taken back and done again, and what is typed is kept", () =>
   visit({}, async (page) => {
     await fresh(page);

@@ -51,7 +51,7 @@ pub(super) fn controls(unwell: RwSignal<bool>, coach: RwSignal<bool>) -> AnyView
                 return button(
                     "silent",
                     "dark",
-                    "The screen may go dark: the phone won't keep it on. Understood",
+                    "The screen may go dark. Understood",
                     move || dark.set(true),
                 );
             }

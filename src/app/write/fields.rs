@@ -260,7 +260,10 @@ fn stepped(
     let (less, more) = (step(false), step(true));
     let typed = move |event: Event| {
         let text = event_target_value(&event);
-        match read_seconds(&text) {
+        // A slot is one time, not one for each round.
+        let is_one =
+            |list: &Option<ByRound>| by < 60 || list.as_ref().is_none_or(|list| list.0.len() == 1);
+        match read_seconds(&text).filter(is_one) {
             Some(mut list) => {
                 // “20” for a slot is minutes: no class has a slot of 20 s.
                 if by == 60

@@ -65,6 +65,8 @@ struct Desk {
     wrong: RwSignal<Option<NotationError>>,
     /// The text while it is no class.
     raw: StoredValue<String>,
+    /// Such a text that was let go.
+    dropped: RwSignal<Option<String>>,
     /// The last change of what is stored that this editor knows of.
     seen: StoredValue<i64>,
     /// The class as far as it can be timed.
@@ -123,6 +125,7 @@ impl Desk {
             fitting: RwSignal::new(false),
             told: RwSignal::new(String::new()),
             raw: StoredValue::new(stored.text.clone()),
+            dropped: RwSignal::new(None),
             wrong: RwSignal::new(wrong),
             seen: StoredValue::new(stored.edited),
             timeline,
@@ -194,7 +197,7 @@ impl Desk {
         };
         self.face.set(Face::Plain);
         self.told.set(format!(
-            "Line {} of the text can't be read yet: mend it, or drop what can't be read.",
+            "Line {} of the text can't be read yet: mend it, or go back to how it was.",
             e.line
         ));
         true
@@ -267,7 +270,12 @@ impl Desk {
         self.keep();
         let link = self.now(|plan| link::encode_with(plan, library()));
         match Opened::read(&link) {
-            Ok(opened) => {
+            Ok(mut opened) => {
+                // A correction starts when the class does that was handed out.
+                let before = self.shell.opened.get_untracked();
+                opened.at = before
+                    .filter(|before| before.plan().id == opened.plan().id)
+                    .and_then(|before| before.at);
                 self.shell.open(opened.clone());
                 // It is the coach's own: the phone keeps what was handed out last.
                 self.shell.keep(&opened);

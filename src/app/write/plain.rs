@@ -5,7 +5,7 @@ use leptos::prelude::*;
 use web_sys::Event;
 
 use super::super::library;
-use super::super::live::{button, follow, part};
+use super::super::live::{button, follow, nothing, part};
 use super::{Desk, head, look};
 use crate::notation;
 
@@ -50,11 +50,24 @@ pub(super) fn plain(desk: Desk) -> AnyView {
         desk.now(|plan| notation::write(plan, library()))
     };
     let again = move || {
+        desk.dropped.set(Some(desk.raw.get_value()));
         wrong.set(None);
         if let Some(field) = field.get_untracked() {
             field.set_value(&desk.now(|plan| notation::write(plan, library())));
         }
         desk.told.set(String::new());
+        desk.keep();
+    };
+    let bring_back = move || {
+        let Some(text) = desk.dropped.get_untracked() else {
+            return;
+        };
+        desk.dropped.set(None);
+        if let Some(field) = field.get_untracked() {
+            field.set_value(&text);
+        }
+        wrong.set(notation::draft(&text, library()).err());
+        desk.raw.set_value(text);
         desk.keep();
     };
     // What changed the class from elsewhere changes the text.
@@ -82,6 +95,18 @@ pub(super) fn plain(desk: Desk) -> AnyView {
         let _ = field.focus();
         let _ = field.set_selection_range(units(&before), units(&before) + units(line));
     };
+    let dropped = part(move || {
+        if desk.dropped.with(Option::is_none) || wrong.with(Option::is_some) {
+            return nothing();
+        }
+        view! {
+            <p class="notice row">
+                <span>"The class is as it could last be read."</span>
+                {button("", "bring-back", "Bring what I typed back", bring_back)}
+            </p>
+        }
+        .into_any()
+    });
     let problem = part(move || {
         match wrong.get() {
         None => match desk.unfinished.get() {
@@ -93,7 +118,7 @@ pub(super) fn plain(desk: Desk) -> AnyView {
                 <p>{e.to_string()}</p>
                 <div class="row">
                     {button("", "go-to-line", format!("Go to line {}", e.line), go)}
-                    {button("", "drop-text", "Drop what can't be read", again)}
+                    {button("", "drop-text", "Back to how it was", again)}
                 </div>
             </div>
         }
@@ -108,7 +133,7 @@ pub(super) fn plain(desk: Desk) -> AnyView {
                 <textarea class="plain-text" rows="24" spellcheck="false" autocapitalize="off" dir="auto" node_ref=field
                     data-testid="plain-text" on:input=typed>{first}</textarea>
             </label>
-            <div role="status">{problem}</div>
+            <div role="status">{problem} {dropped}</div>
             <details class="more">
                 <summary>"The notation on one page"</summary>
                 <pre class="notation">{PAGE}</pre>
