@@ -1,37 +1,86 @@
 //! Text as large as its box holds, and never cut.
 
-use web_sys::HtmlElement;
+use web_sys::{Element, HtmlElement};
 
-/// Gives an element the largest font size, in half CSS pixels between two bounds, at which its content
-/// stays within it, and returns that. The element's own size must not depend on its font.
+/// Font sizes of a box, in half CSS pixels.
+#[derive(Clone, Copy, Debug)]
+pub struct Sizes {
+    /// The smallest that is given.
+    pub least: i32,
+    /// A word that is too long for the box at this size is broken rather than made much smaller.
+    pub whole: i32,
+    /// The largest.
+    pub most: i32,
+}
+
+/// Gives an element the largest font size at which its content stays within it, no child is
+/// wider than it stands, and returns it. The element's own size must not depend on its font.
 ///
 /// This reads the layout a few times: call it when the content or the window changes, not each
 /// second.
-pub fn fit(element: &HtmlElement, least: i32, most: i32) -> i32 {
+pub fn fit(element: &HtmlElement, sizes: Sizes) -> i32 {
     let style = element.style();
     let fits = |halves: i32| {
         // Setting a length on an element's own style does not fail.
         let _ = style.set_property("font-size", &format!("calc({halves}px / 2)"));
-        element.scroll_height() <= element.client_height()
-            && element.scroll_width() <= element.client_width()
+        holds(element) && children(element).all(|child| holds_width(&child))
     };
-    let (mut low, mut high) = (least, most.max(least));
-    // Words are broken only where the smallest size is too large for one of them.
+    let Sizes { least, most, .. } = sizes;
+    let most = most.max(least);
+    let whole = sizes.whole.clamp(least, most);
     let _ = style.remove_property("overflow-wrap");
-    if fits(high) {
-        return high;
+    if fits(most) {
+        return most;
     }
-    if !fits(low) {
+    let found = if fits(whole) {
+        largest(whole, most, fits)
+    } else {
+        let unbroken = if fits(least) {
+            largest(least, whole, fits)
+        } else {
+            0
+        };
         let _ = style.set_property("overflow-wrap", "anywhere");
-    }
+        let broken = if fits(whole) {
+            whole
+        } else {
+            largest(least, whole, fits)
+        };
+        // A word in two pieces is worth it only where it can be read so much better.
+        if unbroken > 0 && broken * 4 < unbroken * 5 {
+            let _ = style.remove_property("overflow-wrap");
+            unbroken
+        } else {
+            broken
+        }
+    };
+    fits(found);
+    found
+}
+
+/// The largest size from `low` that fits, below `high`, which does not.
+fn largest(mut low: i32, mut high: i32, fits: impl Fn(i32) -> bool) -> i32 {
     while high - low > 1 {
-        let middle = (low + high) / 2;
+        let middle = i32::midpoint(low, high);
         if fits(middle) {
             low = middle;
         } else {
             high = middle;
         }
     }
-    fits(low);
     low
+}
+
+fn holds(element: &HtmlElement) -> bool {
+    element.scroll_height() <= element.client_height() && holds_width(element)
+}
+
+fn holds_width(element: &Element) -> bool {
+    element.scroll_width() <= element.client_width()
+}
+
+fn children(element: &HtmlElement) -> impl Iterator<Item = Element> {
+    std::iter::successors(element.first_element_child(), |child| {
+        child.next_element_sibling()
+    })
 }

@@ -87,7 +87,7 @@ for (const [size, name] of [[PHONE, "two-minutes"], [PHONE, "long-names"], [SIZE
 }
 
 for (const size of SIZES) {
-  for (const name of ["two-minutes", "long-names", "long-segments", ...(size === PHONE ? ["harbour-lunch"] : [])]) {
+  for (const name of ["two-minutes", "long-names", "long-segments", "compounds", ...(size === PHONE ? ["harbour-lunch"] : [])]) {
     test(`${named(size)}, ${name}: nothing scrolls, and nothing leaves the window`, async () =>
       assert.deepEqual((await walked(size, name)).outside, []));
     test(`${named(size)}, ${name}: no text is cut`, async () =>
@@ -101,6 +101,23 @@ for (const size of SIZES) {
     test(`${named(size)}, ${name}: the seconds are the largest thing, and the move's name is the second largest`, async () =>
       assert.deepEqual((await walked(size, name)).order, []));
   }
+  test(`${named(size)}: words without an end are broken sooner than too small to read`, () =>
+    visit({ ...size, reducedMotion: "reduce" }, async (page) => {
+      await start(page, address("compounds"));
+      const shorter = Math.min(size.width, size.height);
+      let now = 0;
+      for (const { kind, start: begins, name } of segments("compounds")) {
+        await page.clock.fastForward(begins + 300 - now);
+        now = begins + 300;
+        const sizes = await page.evaluate(() =>
+          ["[data-testid=move]:not(.gap-name), .then", "[data-at='0'] .name", "[data-testid=note], [data-testid=how]", "[data-testid=option] b"]
+            .map((texts) => Math.min(...[...document.querySelectorAll(texts)].map((text) => parseFloat(getComputedStyle(text).fontSize)))));
+        // In pixels of a screen whose shorter side has 320; a way is touched from near by.
+        const [move, rung, note, way] = sizes.map((size) => (size * 320) / Math.min(shorter, 800));
+        const where = `${kind} ${name}: ${sizes}`;
+        assert.ok(move >= 20 && rung >= 13 && note >= 15 && way >= 9, where);
+      }
+    }));
   test(`${named(size)}: the way back from a skip lies over no text`, () =>
     visit({ ...size, reducedMotion: "reduce" }, async (page) => {
       await start(page, address("two-minutes"));

@@ -10,7 +10,7 @@ use super::super::live::follow;
 use wasm_bindgen::{JsCast as _, JsValue};
 use web_sys::{Element, HtmlElement};
 
-use crate::device::{fit, listen_window};
+use crate::device::{Sizes, fit, listen_window};
 
 /// The boxes whose text is fitted.
 #[derive(Clone, Copy)]
@@ -21,11 +21,12 @@ pub(super) struct Fitted {
     pub ways: NodeRef<Div>,
 }
 
-/// The largest sizes, in thousandths of the screen's shorter side, and the smallest, in pixels.
-const NAME: (i32, i32) = (160, 8);
-const WORDS: (i32, i32) = (84, 4);
-const AHEAD: (i32, i32) = (62, 6);
-const WAYS: (i32, i32) = (46, 5);
+/// The largest size, and the one below which a word is broken sooner than made smaller, in thousandths of
+/// the screen's shorter side; and the smallest, in pixels.
+const NAME: [i32; 3] = [160, 70, 8];
+const WORDS: [i32; 3] = [84, 40, 4];
+const AHEAD: [i32; 3] = [62, 36, 6];
+const WAYS: [i32; 3] = [46, 34, 5];
 /// The name on a rung to come is this much larger than the rung's font, in hundredths.
 const RUNG_NAME: i32 = 115;
 
@@ -61,14 +62,15 @@ impl Fitted {
             px.ok().and_then(|px| px.as_f64()).unwrap_or(320.0) as i32
         };
         let shorter = length(window.inner_width()).min(length(window.inner_height()));
-        // In half pixels, as `fit` has them.
-        let refit = |element: Option<Element>, (share, least): (i32, i32), most: i32| {
+        let refit = |element: Option<Element>, [most, whole, least]: [i32; 3], below: i32| {
             let element = element?.dyn_into::<HtmlElement>().ok()?;
-            Some(fit(
-                &element,
-                2 * least,
-                most.min(2 * share * shorter / 1000),
-            ))
+            let halves = |share: i32| (2 * share * shorter / 1000).min(below);
+            let sizes = Sizes {
+                least: 2 * least,
+                whole: halves(whole),
+                most: halves(most),
+            };
+            Some(fit(&element, sizes))
         };
         // The class may have ended meanwhile, and its screen with it.
         let name = self.name.try_get_untracked().flatten().map(Into::into);

@@ -265,16 +265,20 @@ fn gap_words(timeline: &Timeline, segment: &Segment) -> AnyView {
             };
             view! { <p class="say keep-lines" dir="auto" data-testid="note">{say}</p> }.into_any()
         }
-        SegmentKind::Demo => how(timeline, segment.move_at, None),
+        SegmentKind::Demo => how(timeline, segment.move_at, None, false),
         _ => match timeline.work_from(segment) {
-            Some(next) => how(timeline, next.move_at, next.hand_at(next.start_ms)),
+            Some(next) => {
+                // One move stands beside the seconds by its name already.
+                let named = timeline.tasks_of(next).len() > 1;
+                how(timeline, next.move_at, next.hand_at(next.start_ms), named)
+            }
             None => nothing(),
         },
     }
 }
 
 /// How a move goes, for someone who does not know it.
-fn how(timeline: &Timeline, at: Option<usize>, hand: Option<Hand>) -> AnyView {
+fn how(timeline: &Timeline, at: Option<usize>, hand: Option<Hand>, named: bool) -> AnyView {
     let plan = timeline.plan();
     let Some((of, known)) = at.and_then(|at| Some((at, plan.moves.get(at)?))) else {
         return nothing();
@@ -289,9 +293,10 @@ fn how(timeline: &Timeline, at: Option<usize>, hand: Option<Hand>) -> AnyView {
         view! { <p class="how" dir="auto" data-testid="way-notes">{notes.join(". ")}</p> }
             .into_any()
     });
+    let name = named.then(|| view! { <b>{known.called_as(way)}</b> " " });
     view! {
         {notes}
-        <p class="how" dir="auto"><b>{known.called_as(way)}</b> " " <span data-testid="how">{how}</span></p>
+        <p class="how" dir="auto">{name} <span data-testid="how">{how}</span></p>
         {(!caution.is_empty()).then(|| caution_line(caution))}
     }
     .into_any()

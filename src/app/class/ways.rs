@@ -90,7 +90,9 @@ pub(super) fn ways(
         let begin = &timeline.segments()[subject.segment];
         let hand = begin.hand_at(begin.start_ms);
         let head = head(subject, known, later, both, turned);
-        let all = in_order(known)
+        let all = in_order(known);
+        let columns = columns(known, all.len());
+        let all = all
             .into_iter()
             .map(|option| way(subject.of, known, option, hand))
             .collect_view();
@@ -99,6 +101,7 @@ pub(super) fn ways(
                 class="ways"
                 role="group"
                 data-testid="ways"
+                data-columns=columns
                 aria-label=format!("Ways to do {}", text::move_name(known))
                 node_ref=fitted.ways
             >
@@ -116,6 +119,19 @@ fn comes_again(timeline: &Timeline, subject: Subject) -> bool {
     timeline.segments()[subject.segment + 1..]
         .iter()
         .any(|segment| segment.is_work() && segment.move_at == Some(subject.of))
+}
+
+/// The longest name of a way that a narrow column holds in letters that can be read from the floor.
+const SHORT: usize = 24;
+
+/// In how many columns many ways stand, or ways with long names, on a narrow screen; few and short ones
+/// stand in one row.
+fn columns(known: &Move, all: usize) -> Option<String> {
+    let long = known
+        .options
+        .iter()
+        .any(|option| option.name.chars().count() > SHORT);
+    (all > 3 || (all == 3 && long)).then(|| all.div_ceil(2).min(5).to_string())
 }
 
 /// Easier ways first, then as written, then harder ones and others.
@@ -153,9 +169,16 @@ fn head(
         return view! { <p class="when"><small>{when}</small> " " {name}</p> }.into_any();
     }
     let turn = touch(move || turned.update(|turned| *turned = !*turned));
+    let to = if subject.next {
+        "← This move"
+    } else {
+        "Next move →"
+    };
     view! {
-        <button class="when" data-testid="turn-ways" aria-pressed=subject.next.to_string() on:click=turn>
-            <small>{when}</small> " " {name}
+        <button class="when" data-testid="turn-ways" on:click=turn>
+            <small>{when}</small>
+            {name}
+            <b>{to}</b>
         </button>
     }
     .into_any()
@@ -165,12 +188,12 @@ fn way(of: usize, known: &Move, option: Option<usize>, hand: Option<Hand>) -> An
     let session = shell().session;
     let choice = option.and_then(|option| known.options.get(option));
     let level = match choice.map(|choice| choice.level) {
-        None => "As written",
+        None => "",
         Some(Level::Easier) => "Easier",
         Some(Level::Harder) => "Harder",
         Some(Level::Other) => "Another way",
     };
-    let name = choice.map(text::option_name);
+    let name = choice.map_or("As written".to_owned(), text::option_name);
     let note = choice.and_then(|choice| choice.notes.first().map(|note| fill(note, hand)));
     let is_chosen = move || session.ways.get().get(&of).copied() == option;
     let choose = touch(move || {

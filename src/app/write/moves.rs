@@ -213,7 +213,7 @@ fn way_fields(desk: Desk, at: usize, way: usize, kit: &[Id]) -> AnyView {
         move |plan, ids| set(plan, &|way| way.kit.clone_from(&ids)),
     );
     view! {
-        <li class="way">
+        <li class="part">
             {choice(desk, "Level", handle("level"), words_of::<Level>(), move |plan| read(plan).level.word().to_owned(), move |plan, word| set(plan, &|way| way.level = Level::from_word(word).unwrap_or_default()))}
             {line(desk, "Name of the way", handle("name"), move |plan| read(plan).name, move |plan, to| set(plan, &|way| to.clone_into(&mut way.name)))}
             {texts(desk, "Its cues, one on each line", handle("notes"), move |plan| read(plan).notes, move |plan, to| set(plan, &|way| way.notes.clone_from(&to)))}
@@ -284,7 +284,7 @@ pub(super) fn kit(desk: Desk) -> AnyView {
         let rows = (0..kit.len())
             .map(|at| {
                 view! {
-                    <li class="way">
+                    <li class="part">
                         {line(desk, "What it is", format!("kit-name-{at}"), move |plan| plan.kit.get(at).map_or_else(String::new, |kit| kit.name.clone()), move |plan, to| if let Some(kit) = plan.kit.get_mut(at) { to.clone_into(&mut kit.name); })}
                         {texts(desk, "What can be used instead, one on each line", format!("kit-instead-{at}"), move |plan| plan.kit.get(at).map_or_else(Vec::new, |kit| kit.instead.clone()), move |plan, to| if let Some(kit) = plan.kit.get_mut(at) { kit.instead = to; })}
                         {button("quiet", "remove-kit", "Take it off the list", move || desk.step("", |plan| plan.remove_kit(at)))}
