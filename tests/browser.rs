@@ -8,7 +8,8 @@ use std::rc::Rc;
 
 use rungbook::cue::{Call, CallLevel, MOST_HERTZ, Tongue, tone_ms};
 use rungbook::device::{
-    AudioMap, Clock, Settings, Shelf, Sleep, Store, StoreError, StoredClass, StoredRun, fit, play,
+    AudioMap, Clock, Settings, Shelf, Sizes, Sleep, Store, StoreError, StoredClass, StoredRun, fit,
+    play,
 };
 use wasm_bindgen::JsCast as _;
 use wasm_bindgen_futures::JsFuture;
@@ -321,7 +322,14 @@ fn text_is_as_large_as_its_box_holds_and_never_cut() {
     page.body().unwrap().append_child(&element).unwrap();
     let size = |text: &str| {
         element.set_text_content(Some(text));
-        fit(&element, 16, 120);
+        fit(
+            &element,
+            Sizes {
+                least: 16,
+                whole: 16,
+                most: 120,
+            },
+        );
         assert!(element.scroll_width() <= element.client_width(), "{text}");
         assert!(element.scroll_height() <= element.client_height(), "{text}");
         let css = page.default_view().unwrap().get_computed_style(&element);

@@ -280,8 +280,8 @@ fn kit_is_used_and_there_is_time_to_fetch_it() {
                 {{"kind":"flow","part":"cool-down","steps":["w"],"work":60}}]"#
         )
     };
-    is_right(&class(5));
-    trips("no time to fetch: rope", &class(4));
+    is_right(&class(10));
+    trips("no time to fetch: rope", &class(9));
     trips("no time to fetch: rope", &class(0));
     // What a later move of the block needs is asked for as well, as it is called.
     trips(
@@ -323,6 +323,79 @@ fn within_a_block_there_is_time_to_take_kit_up() {
     // Told once for a block.
     let twice = found(&class("standing", r#""w","s","w","s""#, 0));
     assert_eq!(twice.len(), 1, "{twice:?}");
+}
+
+/// Common practice, no source: to turn over on the floor takes some seconds.
+#[test]
+fn on_the_floor_there_is_time_to_turn_over() {
+    let class = |position: &str, sides: &str, change: u32| {
+        format!(
+            r#""moves":[{{"id":"p","name":"Side plank","sided":true,"position":"{position}","effort":"light"}}],
+            "blocks":[{{"kind":"rounds","moves":["p"],"rounds":2,"work":20,"break":20,"sides":"{sides}","change":{change}}}]"#
+        )
+    };
+    is_right(&class("floor", "paired", 3));
+    trips(
+        "“Side plank” has 2 s to turn over",
+        &class("floor", "paired", 2),
+    );
+    trips(
+        "“Side plank” has no time to turn over",
+        &class("floor", "paired", 0),
+    );
+    is_right(&class("standing", "paired", 0));
+    // The sides take turns with a break between.
+    is_right(&class("floor", "alternate", 0));
+}
+
+/// Arithmetic: five lengths go into five rounds, and into ten.
+#[test]
+fn lengths_by_the_round_come_out_even() {
+    let class = |rounds: u32| {
+        format!(
+            r#""moves":[{LIGHT}],"blocks":[{{"kind":"rounds","moves":["a"],"rounds":{rounds},"work":[20,30,40,30,20],"break":20}}]"#
+        )
+    };
+    is_right(&class(5));
+    is_right(&class(10));
+    trips(
+        "5 lengths of work go by the round, and there are 3 rounds",
+        &class(3),
+    );
+    trips(
+        "5 lengths of work go by the round, and there are 7 rounds",
+        &class(7),
+    );
+}
+
+#[test]
+fn what_members_read_has_a_name() {
+    let class = |moves: &str| {
+        format!(r#""moves":[{moves}],"blocks":[{{"kind":"flow","steps":["a"],"work":60}}]"#)
+    };
+    is_right(&class(LIGHT));
+    trips(
+        "A move has no name",
+        &class(r#"{"id":"a","name":" ","effort":"light"}"#),
+    );
+    trips(
+        "A way to do “A” has no name",
+        &class(
+            r#"{"id":"a","name":"A","effort":"light","options":[{"id":"easier-2","level":"easier"}]}"#,
+        ),
+    );
+}
+
+/// Common practice, no source: nobody waits for nothing.
+#[test]
+fn a_class_ends_with_its_last_move() {
+    let class = |after: u32| {
+        format!(
+            r#""moves":[{LIGHT}],"blocks":[{{"kind":"flow","steps":["a"],"work":60,"after":{after}}}]"#
+        )
+    };
+    is_right(&class(10));
+    trips("The class ends with a break of 11 s", &class(11));
 }
 
 /// 12 words in 5 s, 25 in 10 s at 150 words a minute (arithmetic).

@@ -16,7 +16,9 @@ use proptest::sample::select;
 
 use common::{cases, plan_file};
 use rungbook::fit::{Change, Fitted, Kind, May, Value, fit};
-use rungbook::plan::{Block, BlockKind, ByRound, Direction, Entry, Hand, Mark, Move, Plan, Sides};
+use rungbook::plan::{
+    Block, BlockKind, ByRound, Direction, Entry, Hand, Kit, Mark, Move, Plan, Sides,
+};
 use rungbook::timeline::{SegmentKind, Timeline};
 
 fn seconds(plan: &Plan) -> i64 {
@@ -102,7 +104,7 @@ const VALUES: [(Value, Kind, i64); 8] = [
     (Value::After, Kind::Breaks, 5),
     (Value::Rounds, Kind::Rounds, 1),
     (Value::Demo, Kind::Demos, 5),
-    (Value::Interlude, Kind::Breaks, 10),
+    (Value::Interlude, Kind::Breaks, 20),
     (Value::Break, Kind::Breaks, 5),
     (Value::Rest, Kind::Rests, 5),
     (Value::Change, Kind::Rests, 5),
@@ -178,6 +180,18 @@ fn may_move(plan: &Plan, at: usize, value: Value, by: i64, least: i64, demos: &[
     true
 }
 
+/// Whether the break after a block is for fetching what the next one needs.
+fn fetches(plan: &Plan, at: usize) -> bool {
+    let with_kit = |block: &Block| {
+        let mut entries = block.entries();
+        entries.any(|entry| !plan.move_named(&entry.of).unwrap().kit.is_empty())
+    };
+    let works = |block: &&Block| !matches!(block.kind, BlockKind::Interlude { .. });
+    let before = plan.blocks[..=at].iter().rev().find(works);
+    let next = plan.blocks.get(at + 1);
+    next.is_some_and(with_kit) && !before.is_some_and(with_kit)
+}
+
 /// A value with the ways in which it may move, each with its size.
 struct Choice {
     at: usize,
@@ -191,6 +205,12 @@ fn choices(plan: &Plan, may: &May) -> Vec<Choice> {
     for at in (0..plan.blocks.len()).filter(|at| !may.locked.contains(at)) {
         for (value, kind, least) in VALUES.into_iter().filter(|one| may.allows(one.1)) {
             assert_eq!(value.kind(), kind);
+            let least = match value {
+                // Nobody waits for anything after the last block.
+                Value::After if at + 1 == plan.blocks.len() => continue,
+                Value::After if fetches(plan, at) => 10,
+                _ => least,
+            };
             let all: Vec<i64> = if value == Value::Rounds {
                 (1..=i64::from(may.most_rounds)).collect()
             } else {
@@ -416,11 +436,16 @@ fn small() -> impl Strategy<Value = Plan> {
             name: (*id).into(),
             sided: *sided,
             demo,
+            kit: (*id == "b").then(|| "rope".into()).into_iter().collect(),
             ..Move::default()
         });
         Plan {
             title: "t".into(),
             ready,
+            kit: vec![Kit {
+                id: "rope".into(),
+                ..Kit::default()
+            }],
             moves: moves.collect(),
             blocks,
             ..Plan::default()

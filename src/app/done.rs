@@ -177,7 +177,7 @@ pub(super) fn rating(done: &StoredDone, running_ms: i64) -> AnyView {
     .into_any()
 }
 
-/// How often each move was met in a way, in the order of the class.
+/// How often each move was met in a way, in the order of the class. Its two sides are one time.
 fn by_move(
     timeline: &Timeline,
     record: &Record,
@@ -185,6 +185,7 @@ fn by_move(
 ) -> Vec<(String, usize)> {
     let mut order = Vec::new();
     let mut counts: BTreeMap<usize, usize> = BTreeMap::new();
+    let mut before = None;
     for (segment, did) in &record.work {
         let segment = &timeline.segments()[*segment];
         let Some(at) = segment.move_at else {
@@ -194,7 +195,11 @@ fn by_move(
             if !counts.contains_key(&at) {
                 order.push(at);
             }
-            *counts.entry(at).or_default() += 1;
+            let time = (at, segment.block, segment.round, segment.entry);
+            if before != Some(time) {
+                *counts.entry(at).or_default() += 1;
+            }
+            before = Some(time);
         }
     }
     order

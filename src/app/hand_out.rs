@@ -6,7 +6,7 @@ use leptos::html::Input;
 use leptos::prelude::*;
 
 use super::live::{button, live, nothing, part};
-use super::{Opened, Screen, library, shell, text};
+use super::{Opened, Screen, library, shell, text, trail};
 use crate::check::{Finding, Remedy, Weight, check};
 use crate::device::{
     Shared, instant_text, local_instant, local_text, print_page, save_file, share,
@@ -30,10 +30,11 @@ pub(super) fn hand_out(opened: &Opened) -> AnyView {
             .get_untracked()
             .and_then(|field| local_instant(&field.value()));
         at.set(instant);
-        // It stays when the screen is left.
+        // It stays when the screen is left, or loaded again.
         shell.opened.update_untracked(|opened| {
             if let Some(opened) = opened {
                 opened.at = instant;
+                trail::says(opened);
             }
         });
     };

@@ -45,12 +45,11 @@ fn open_query(shell: Shell, address: &str) {
         .filter_map(|name| query.get(name))
         .collect();
     if !shared.is_empty() {
-        // A message around the link is left out; where there is no link, opening says so.
+        // Where there is no link, opening says so.
         let link = shared
             .iter()
-            .flat_map(|text| text.split_whitespace())
-            .find(|word| word.contains('#') && Fragment::read(word).plan.is_some());
-        shell.open_link(link.unwrap_or_default());
+            .find(|text| text.contains('#') && Fragment::read(text).plan.is_some());
+        shell.open_link(link.map_or("", String::as_str));
     } else if query.has("classes") {
         shell.to_classes();
     }

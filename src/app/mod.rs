@@ -15,6 +15,7 @@ mod offline;
 mod session;
 mod set_time;
 mod text;
+mod trail;
 mod write;
 
 use std::sync::{Arc, OnceLock};
@@ -136,14 +137,16 @@ struct Shell {
     session: Session,
     /// The class that is being written, by its key.
     writing: RwSignal<String>,
+    /// Something lies over the screen, and goes with the phone's Back.
+    over: RwSignal<bool>,
+    /// Whether the class is to be left is asked.
+    leaving: RwSignal<bool>,
 }
 
 impl Shell {
     /// Opens a class and shows its brief.
     fn open(self, opened: Opened) {
-        // The address says what is open, so that a reload opens it again.
-        text::set_fragment(&opened.address(""));
-        text::set_title(&opened.title());
+        trail::says(&opened);
         self.error.set(None);
         let kept = self.other_revision(&opened);
         if kept.is_none() {
@@ -270,7 +273,7 @@ impl Shell {
             self.screen.set(Screen::Classes);
         });
         text::set_title("Classes");
-        text::set_fragment("");
+        trail::set_fragment("");
     }
 }
 
@@ -300,6 +303,8 @@ pub fn App() -> impl IntoView {
         session: Session::new(screen, store.clone()),
         store: StoredValue::new_local(store),
         writing: RwSignal::new(String::new()),
+        over: RwSignal::new(false),
+        leaving: RwSignal::new(false),
     };
     provide_context(shell);
     offline::provide_offline();
@@ -312,11 +317,11 @@ pub fn App() -> impl IntoView {
     });
     let hash = listen_window("hashchange", move |_| {
         // A link that arrives in mid-class waits: nobody loses a class to a touch in a chat.
-        if shell.screen.get_untracked() != Screen::Class {
+        if shell.screen.get_untracked() != Screen::Class && !trail::says_so() {
             shell.open_address();
         }
     });
-    let listeners = StoredValue::new_local(hash);
+    let listeners = StoredValue::new_local((hash, trail::follow_back(shell, ready)));
     on_cleanup(move || listeners.dispose());
 
     live::part(move || match (screen.get(), opened.get()) {

@@ -5,9 +5,10 @@ use leptos::prelude::*;
 use crate::plan::{Choice, Hand, Move, Position, Word as _};
 use crate::timeline::{Segment, SegmentKind, Timeline};
 
-/// A text, or another where it is empty.
+/// A text, or another where it is blank.
 pub(super) fn or(text: &str, instead: &str) -> String {
-    if text.is_empty() { instead } else { text }.to_owned()
+    let blank = text.trim().is_empty();
+    if blank { instead } else { text }.to_owned()
 }
 
 /// Minutes and seconds, as `12:05`.
@@ -19,19 +20,24 @@ pub(super) fn clock(ms: i64) -> String {
 /// Reads minutes and seconds, as `12:05` or `1:02:05`, as seconds.
 pub(super) fn read_clock(text: &str) -> Option<i64> {
     let mut seconds = 0_i64;
-    for part in text.trim().split(':') {
+    for (at, part) in text.trim().split(':').enumerate() {
         let part: i64 = part.parse::<u16>().ok()?.into();
+        // Behind a colon there are no more than 59.
+        if at > 0 && part > 59 {
+            return None;
+        }
         seconds = seconds.checked_mul(60)?.checked_add(part)?;
     }
     Some(seconds)
 }
 
-/// Seconds as the largest thing on the screen: four digits fit; a longer wait is told in hours.
-pub(super) fn seconds(seconds: i64) -> String {
-    if seconds < 10_000 {
-        seconds.to_string()
-    } else {
-        format!("{} h", seconds / 3_600)
+/// A wait as the largest thing on the screen: by the second where it is short, else by the hour or day.
+pub(super) fn wait(seconds: i64) -> String {
+    match (seconds / 86_400, seconds / 3_600) {
+        (0, 0) if seconds < 100 => seconds.to_string(),
+        (0, 0) => format!("{}:{:02}", seconds / 60, seconds % 60),
+        (0, hours) => format!("{hours} h"),
+        (days, _) => format!("{days} d"),
     }
 }
 
@@ -174,15 +180,4 @@ pub(super) fn count(n: usize, one: &str, many: &str) -> String {
 
 pub(super) fn set_title(title: &str) {
     document().set_title(&format!("{title} · Rungbook"));
-}
-
-/// Makes the address say what is open, so that a reload opens it again. It makes no entry in the
-/// history: back leaves the app, as it came.
-pub(super) fn set_fragment(fragment: &str) {
-    let path = window().location().pathname().unwrap_or_default();
-    let url = format!("{path}{fragment}");
-    if let Ok(history) = window().history() {
-        // Refused where the page is no page of a server; the address then stays as it was.
-        let _ = history.replace_state_with_url(&wasm_bindgen::JsValue::NULL, "", Some(&url));
-    }
 }

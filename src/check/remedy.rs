@@ -66,6 +66,22 @@ pub enum Remedy {
         /// Seconds.
         lasts: u32,
     },
+    /// Time to change sides.
+    Change {
+        /// The block.
+        block: usize,
+        /// Seconds.
+        lasts: u32,
+    },
+    /// So many rounds.
+    Rounds {
+        /// The block.
+        block: usize,
+        /// The rounds.
+        rounds: u32,
+    },
+    /// No break after the last block.
+    NoLastBreak,
     /// Take a piece of kit off the list.
     Unlist {
         /// The piece of kit.
@@ -106,8 +122,11 @@ impl Remedy {
             Remedy::EasierWay { .. } => "Add an easier way".into(),
             Remedy::Caution { .. } => "Add a caution".into(),
             Remedy::Warm { .. } => "Warm it up".into(),
-            Remedy::BreakBefore { lasts, .. } => format!("{lasts} s before it"),
-            Remedy::Rest { lasts, .. } => format!("{lasts} s of rest"),
+            Remedy::BreakBefore { lasts, .. } => format!("{lasts} s of break before it"),
+            Remedy::Rest { lasts, .. } => format!("{lasts} s of rest each time"),
+            Remedy::Change { lasts, .. } => format!("{lasts} s to change sides"),
+            Remedy::Rounds { rounds, .. } => format!("{rounds} rounds"),
+            Remedy::NoLastBreak => "End with the last move".into(),
             Remedy::Unlist { .. } => "Take it off the list".into(),
             Remedy::Demo { lasts, .. } => format!("Show it for {lasts} s"),
             Remedy::Interlude { lasts, .. } => format!("Give it {lasts} s"),
@@ -184,6 +203,22 @@ impl Remedy {
                     if block.has_breaks() {
                         at_least(&mut block.pause);
                     }
+                }
+            }
+            Remedy::Change { block, lasts } => {
+                if let Some(block) = plan.blocks.get_mut(block) {
+                    block.change = block.change.max(lasts);
+                }
+            }
+            Remedy::Rounds { block, rounds } => {
+                let block = plan.blocks.get_mut(block);
+                if let Some(times) = block.and_then(|block| block.kind.times_mut()) {
+                    *times = rounds.clamp(1, limits::ROUNDS);
+                }
+            }
+            Remedy::NoLastBreak => {
+                if let Some(last) = plan.blocks.last_mut() {
+                    last.after = 0;
                 }
             }
             Remedy::Unlist { kit } => plan.remove_kit(kit),

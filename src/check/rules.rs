@@ -2,7 +2,10 @@
 
 use super::{Finding, Place, Remedy, Weight, effort_of as effort};
 use crate::cue::{Ways, kit_to_fetch, speech_ms};
-use crate::plan::{BlockKind, Effort, Id, Impact, Level, Move, Part, Position, Sides, Word as _};
+use crate::fit::LEAST_FETCH;
+use crate::plan::{
+    BlockKind, Choice, Effort, Hand, Id, Impact, Level, Move, Part, Position, Sides, Word as _,
+};
 use crate::timeline::{Segment, SegmentKind, Timeline};
 
 const COMMON: &str = "common practice, no source";
@@ -18,8 +21,14 @@ const NEARLY: (i64, i64) = (4, 5);
 const DRY_MS: i64 = 20 * 60_000;
 /// Down to the floor, or up from it, out of hard work.
 const TURN_MS: i64 = 5_000;
-/// To fetch kit between blocks, or to take it up between moves.
-const FETCH_MS: i64 = 5_000;
+/// To fetch kit between blocks.
+const FETCH_MS: i64 = 1_000 * LEAST_FETCH as i64;
+/// To take kit up between moves.
+const TAKE_UP_MS: i64 = 5_000;
+/// To turn over on the floor.
+const TURN_OVER_MS: i64 = 3_000;
+/// Members wait through a longer break only for something to come.
+const LAST_BREAK_MS: i64 = 10_000;
 
 #[derive(Default)]
 pub(super) struct Found(pub Vec<Finding>);
@@ -58,9 +67,12 @@ pub(super) fn all(timeline: &Timeline, found: &mut Found) {
     sides(timeline, found);
     moves(timeline, found);
     neighbours(timeline, found);
+    turns(timeline, found);
     stretches(timeline, found);
+    rounds(timeline, found);
     kit(timeline, found);
     words(timeline, found);
+    last_break(timeline, found);
 }
 
 fn length(ms: i64) -> String {
@@ -263,6 +275,22 @@ fn moves(timeline: &Timeline, found: &mut Found) {
             continue;
         }
         let name = known.called();
+        if known.name.trim().is_empty() {
+            let what = format!("A move has no name: it is called “{name}”.");
+            let why = "Members read it and hear it.";
+            found.put(Weight::Class, Place::Move(at), what, why, COMMON);
+        }
+        // What the desk calls a way until the coach does.
+        let unnamed =
+            |way: &&Choice| way.name.trim().is_empty() && way.id.starts_with(way.level.word());
+        if let Some(way) = known.options.iter().find(unnamed) {
+            let what = format!(
+                "A way to do “{name}” has no name: it is called “{}”.",
+                way.called()
+            );
+            let why = "Members choose it by its name.";
+            found.put(Weight::Class, Place::Move(at), what, why, COMMON);
+        }
         let easier = known
             .options
             .iter()
@@ -393,6 +421,91 @@ fn neighbours(timeline: &Timeline, found: &mut Found) {
     }
 }
 
+/// From one side to the other on the floor.
+fn turns(timeline: &Timeline, found: &mut Found) {
+    let work: Vec<&Segment> = timeline.segments().iter().filter(|s| s.is_work()).collect();
+    let mut told = Vec::new();
+    for pair in work.windows(2) {
+        let (before, after) = (pair[0], pair[1]);
+        let (block, gap) = (after.block, after.start_ms - before.end_ms);
+        let turns = before.move_at == after.move_at
+            && before.block == block
+            && after.hand_at(after.start_ms) == before.hand_at(before.start_ms).map(Hand::other)
+            && before.hands().count() == 1;
+        let (Some(known), true) = (timeline.move_of(after), turns && gap < TURN_OVER_MS) else {
+            continue;
+        };
+        let low = matches!(known.position, Position::Floor | Position::Kneeling);
+        if !low || told.contains(&block) {
+            continue;
+        }
+        // Once for a block: all its changes take as long.
+        told.push(block);
+        let what = format!(
+            "“{}” has {} to turn over to the other side.",
+            known.called(),
+            if gap == 0 {
+                "no time".to_owned()
+            } else {
+                length(gap)
+            }
+        );
+        found.put(
+            Weight::Comfort,
+            Place::Block(block),
+            what,
+            "On the floor it takes some seconds: the other side would get less work.",
+            COMMON,
+        );
+        found.remedy(Remedy::Change { block, lasts: 5 });
+    }
+}
+
+/// Lengths by the round that do not come out even with the rounds.
+fn rounds(timeline: &Timeline, found: &mut Found) {
+    for (at, block) in timeline.plan().blocks.iter().enumerate() {
+        let BlockKind::Rounds { rounds, .. } = block.kind else {
+            continue;
+        };
+        let lengths = block.work.0.len() as u32;
+        if lengths < 2 || rounds.is_multiple_of(lengths) {
+            continue;
+        }
+        let what =
+            format!("{lengths} lengths of work go by the round, and there are {rounds} rounds.");
+        found.put(
+            Weight::Class,
+            Place::Block(at),
+            what,
+            "Where the rounds go on the lengths begin anew, and what the rounds do not reach is never done.",
+            COMMON,
+        );
+        found.remedy(Remedy::Rounds {
+            block: at,
+            rounds: lengths,
+        });
+    }
+}
+
+/// A break that nothing follows.
+fn last_break(timeline: &Timeline, found: &mut Found) {
+    let segments = timeline.segments();
+    let Some(last) = segments.last().filter(|s| s.kind == SegmentKind::Break) else {
+        return;
+    };
+    if last.len_ms() > LAST_BREAK_MS {
+        let what = format!("The class ends with a break of {}.", length(last.len_ms()));
+        found.put(
+            Weight::Comfort,
+            Place::Block(last.block),
+            what,
+            "Members wait for something to come, and the slot has less for work.",
+            COMMON,
+        );
+        found.remedy(Remedy::NoLastBreak);
+    }
+}
+
 /// The longest stretch of hard work without a rest.
 fn stretches(timeline: &Timeline, found: &mut Found) {
     let mut run: Option<(i64, Effort, usize)> = None;
@@ -485,10 +598,11 @@ fn kit(timeline: &Timeline, found: &mut Found) {
     for two in works.windows(2) {
         let (before, segment) = (&timeline.segments()[two[0]], &timeline.segments()[two[1]]);
         let gap = segment.start_ms - before.end_ms;
-        if gap >= FETCH_MS {
+        let between = before.block != segment.block;
+        if gap >= if between { FETCH_MS } else { TAKE_UP_MS } {
             continue;
         }
-        if before.block != segment.block {
+        if between {
             let fetch = kit_to_fetch(timeline, &Ways::new(), two[1]);
             if !fetch.is_empty() {
                 let what = format!("There is no time to fetch: {}.", fetch.join(", "));

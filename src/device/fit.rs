@@ -47,7 +47,7 @@ pub fn fit(element: &HtmlElement, sizes: Sizes) -> i32 {
             largest(least, whole, fits)
         };
         // A word in two pieces is worth it only where it can be read so much better.
-        if unbroken > 0 && broken * 4 < unbroken * 5 {
+        if unbroken > 0 && broken * 5 < unbroken * 6 {
             let _ = style.remove_property("overflow-wrap");
             unbroken
         } else {

@@ -6,6 +6,9 @@ use crate::plan::{
 };
 use crate::timeline::{Segment, Timeline};
 
+/// Seconds to change sides, where nobody said others; common practice, no source.
+const CHANGE_S: u32 = 5;
+
 /// A block to start from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Start {
@@ -139,7 +142,6 @@ impl Start {
             Start::CoolDown => Block {
                 part: Part::CoolDown,
                 after: 0,
-                change: 5,
                 ..timed(flow(), &[30], 5, 0)
             },
         };
@@ -206,6 +208,7 @@ pub fn split_block(plan: &mut Plan, at: usize) {
         _ => false,
     };
     let is_set = matches!(whole.kind, BlockKind::Sets { .. });
+    let is_window = matches!(whole.kind, BlockKind::Window { .. });
     match (&mut first.kind, &mut second.kind) {
         (BlockKind::Rounds { rounds: one, .. }, BlockKind::Rounds { rounds: two, .. })
         | (BlockKind::Window { times: one, .. }, BlockKind::Window { times: two, .. })
@@ -229,7 +232,16 @@ pub fn split_block(plan: &mut Plan, at: usize) {
                 return;
             }
             let done = one.len();
-            first.after = if is_set {
+            if is_window {
+                // The time is shared out by the tasks.
+                let (all, tasks) = (whole.work.at(1), (done + two.len()) as u32);
+                let share = (u64::from(all) * done as u64 / u64::from(tasks)) as u32;
+                first.work = share.into();
+                second.work = (all - share).into();
+            }
+            first.after = if is_window {
+                0
+            } else if is_set {
                 second
                     .pause
                     .0
@@ -344,9 +356,18 @@ pub fn set_kind(plan: &mut Plan, at: usize, kind: &str) {
 
 /// Puts a move at the end of a block; in a ladder as a rung of its own.
 pub fn add_entry(plan: &mut Plan, block: usize, id: &str) {
+    let sided = |id: &str| plan.move_named(id).is_some_and(|of| of.sided);
+    // The first one-sided move of a block brings time to change sides along.
+    let first = sided(id)
+        && plan.blocks.get(block).is_some_and(|block| {
+            block.has_sides() && !block.entries().any(|entry| sided(&entry.of))
+        });
     let Some(block) = plan.blocks.get_mut(block) else {
         return;
     };
+    if first && block.change == 0 {
+        block.change = CHANGE_S;
+    }
     let entry = Entry::of(id);
     if let BlockKind::Ladder { rungs, .. } = &mut block.kind {
         rungs.push(vec![entry]);

@@ -3,7 +3,7 @@
 //! The class falls into groups whose lengths add up: a block with the break before it, which is
 //! the `after` of the block before. They belong together because demos take the end of the gap
 //! before them: a gap of g seconds with demos of d seconds lasts max(g, d). The last group is the
-//! `after` of the last block alone. Which moves a block shows first does not depend on any value.
+//! `after` of the last block alone, which stays. Which moves a block shows first does not depend on any value.
 //!
 //! Within a group, seconds are linear in each value at a given number of rounds, but for the gaps
 //! with demos. Each such gap is governed by one value (after, break or rest) and by the demos; how
@@ -13,9 +13,11 @@
 //! each measured for itself.
 
 use super::solve::{Axis, Case, Item, Way};
-use super::{Kind, MOST_STEPS, May, Value, length_s, numbers, shift};
+use super::{Kind, LEAST_FETCH, MOST_STEPS, May, Value, length_s, numbers, shift};
+use crate::cue::{Ways, kit_to_fetch};
 use crate::plan::unroll::{SegmentKind, own_or, unroll};
 use crate::plan::{Block, BlockKind, Move, Plan, Sides, limits};
+use crate::timeline::Timeline;
 
 /// A class, measured.
 pub(super) struct Class {
@@ -154,10 +156,12 @@ impl Class {
             true
         });
         let more_rounds = room_for_rounds(plan, may, &demos);
+        let fetches = fetches(plan);
         let groups = (0..=plan.blocks.len())
             .map(|group| {
                 let shown = demos.get(group).map_or(&[][..], Vec::as_slice);
-                measure(plan, group, shown, may, more_rounds)
+                let fetches = fetches.get(group).copied().unwrap_or_default();
+                measure(plan, group, shown, may, (more_rounds, fetches))
             })
             .collect();
         Class {
@@ -232,12 +236,31 @@ impl Group {
     }
 }
 
-fn measure(plan: &Plan, group: usize, shown: &[usize], may: &May, more_rounds: bool) -> Group {
+/// For each block, whether its kit has to be fetched before it.
+fn fetches(plan: &Plan) -> Vec<bool> {
+    let timeline = Timeline::new(plan);
+    let mut fetches = vec![false; plan.blocks.len()];
+    for (at, segment) in timeline.segments().iter().enumerate() {
+        if segment.is_work() && !kit_to_fetch(&timeline, &Ways::new(), at).is_empty() {
+            fetches[segment.block] = true;
+        }
+    }
+    fetches
+}
+
+fn measure(
+    plan: &Plan,
+    group: usize,
+    shown: &[usize],
+    may: &May,
+    (more_rounds, fetches): (bool, bool),
+) -> Group {
     let mut bench = Bench::new(plan, group, shown);
     let locked = may.locked.contains(&group);
+    let last = group == plan.blocks.len();
     let before_locked = group
         .checked_sub(1)
-        .is_none_or(|before| may.locked.contains(&before));
+        .is_none_or(|before| last || may.locked.contains(&before));
     let mut axes = Vec::new();
     for value in [
         Value::After,
@@ -255,7 +278,11 @@ fn measure(plan: &Plan, group: usize, shown: &[usize], may: &May, more_rounds: b
         if locked || !may.allows(value.kind()) {
             continue;
         }
-        let by = ways(&mut bench, value, may);
+        let least = match value {
+            Value::After if fetches => LEAST_FETCH,
+            _ => value.least(),
+        };
+        let by = ways(&mut bench, value, may, least);
         if !by.is_empty() {
             axes.push(Line { value, by });
         }
@@ -303,7 +330,7 @@ fn measure(plan: &Plan, group: usize, shown: &[usize], may: &May, more_rounds: b
     let as_shown = bench.seconds();
     let mut steps = vec![0];
     if may.demos && !locked && !shown.is_empty() {
-        steps.extend(ways(&mut bench, Value::Demo, may));
+        steps.extend(ways(&mut bench, Value::Demo, may, Value::Demo.least()));
     }
     let mut demos = Vec::new();
     for by in steps {
@@ -338,7 +365,7 @@ fn measure(plan: &Plan, group: usize, shown: &[usize], may: &May, more_rounds: b
 }
 
 /// By how many seconds a value may move; nothing where it is not there.
-fn ways(bench: &mut Bench, value: Value, may: &May) -> Vec<i64> {
+fn ways(bench: &mut Bench, value: Value, may: &May, least: u32) -> Vec<i64> {
     let step = may.step.clamp(1, limits::SEGMENT_SECONDS);
     let steps = i64::from((may.most / step).min(MOST_STEPS));
     let step = i64::from(step);
@@ -351,7 +378,7 @@ fn ways(bench: &mut Bench, value: Value, may: &May) -> Vec<i64> {
     if there.is_empty() {
         return Vec::new();
     }
-    let (least, limit) = (i64::from(value.least()), i64::from(value.limit()));
+    let (least, limit) = (i64::from(least), i64::from(value.limit()));
     let call = match value {
         Value::Work => bench.plan.blocks.get(BLOCK).and_then(calls_need),
         _ => None,

@@ -7,7 +7,8 @@
 //!
 //! A value moves as a whole: a block's rests all by the same number of seconds, its work with the
 //! own work of its entries, its demos together; rounds by whole rounds, and where sides alternate
-//! to an even number only. What is 0 stays 0, and `ready` never moves.
+//! to an even number only. What is 0 stays 0; `ready` never moves, nor does a break after the last
+//! block, in which nobody waits for anything.
 
 mod measure;
 mod solve;
@@ -19,8 +20,10 @@ use crate::plan::{Block, BlockKind, Plan, limits};
 pub const LEAST_WORK: u32 = 10;
 /// The shortest that a rest, a break, a change of sides or a demo may become, in seconds.
 pub const LEAST_GAP: u32 = 5;
-/// The shortest that an interlude may become, in seconds.
-pub const LEAST_INTERLUDE: u32 = 10;
+/// The shortest that an interlude may become, in seconds: someone has to get to their water and back.
+pub const LEAST_INTERLUDE: u32 = 20;
+/// The shortest that a break before a block may become whose kit has to be fetched, in seconds.
+pub const LEAST_FETCH: u32 = 10;
 /// The most steps by which a value of seconds moves either way, whatever [`May::most`] says: so
 /// that no wish can keep a phone busy.
 pub const MOST_STEPS: u32 = 120;

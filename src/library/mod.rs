@@ -23,7 +23,7 @@ impl Library {
     /// use rungbook::library::Library;
     /// let library = Library::shipped();
     /// assert!(library.moves.len() >= 80);
-    /// assert!(library.find("glute bridge").any(|(_, known)| known.name == "Glute bridge"));
+    /// assert!(library.find("glute bridge").iter().any(|(_, known)| known.name == "Glute bridge"));
     /// ```
     #[must_use]
     pub fn shipped() -> Library {
@@ -33,14 +33,20 @@ impl Library {
             .unwrap_or_default()
     }
 
-    /// The moves that have all of the words, each with its place: in the name, the pattern, the
-    /// position, the kit, or a way. An empty text finds all.
-    pub fn find(&self, words: &str) -> impl Iterator<Item = (usize, &Move)> {
-        let words: Vec<String> = words.split_whitespace().map(str::to_lowercase).collect();
-        self.moves.iter().enumerate().filter(move |(_, known)| {
+    /// The moves that have all of the words, one of them or several, each with its place: in the name,
+    /// the pattern, the position, the kit, or a way. Names that have the words come first. An empty text
+    /// finds all.
+    #[must_use]
+    pub fn find(&self, words: &str) -> Vec<(usize, &Move)> {
+        let text = words.to_lowercase();
+        let words: Vec<&str> = text.split_whitespace().collect();
+        let mut found: Vec<_> = self.moves.iter().enumerate().collect();
+        found.retain(|(_, known)| {
             let said = said(known, &self.kit);
-            words.iter().all(|word| said.contains(word.as_str()))
-        })
+            words.iter().all(|word| has(&said, word))
+        });
+        found.sort_by_key(|(_, known)| distance(known, &words));
+        found
     }
 
     /// Puts a move of the library into a plan, with the kit that it needs, unless the plan has one
@@ -90,6 +96,32 @@ fn also(pattern: Pattern) -> &'static str {
 }
 
 /// What a search looks through, in small letters.
+/// Whether a text has a word, or the one that it is several of.
+fn has(said: &str, word: &str) -> bool {
+    let one = |end: &str| {
+        word.strip_suffix(end)
+            .is_some_and(|one| one.len() > 2 && said.contains(one))
+    };
+    said.contains(word) || one("s") || one("es")
+}
+
+/// How far a move is from words: the less the nearer.
+#[must_use]
+pub fn distance(known: &Move, words: &[&str]) -> usize {
+    let name = known.name.to_lowercase();
+    let own = format!(
+        "{name} {} {}",
+        name.replace('-', " "),
+        name.replace('-', "")
+    );
+    let in_name = words.iter().all(|word| has(&own, word));
+    match words.first() {
+        Some(_) if !in_name => 2,
+        Some(first) if !has(name.get(..first.len()).unwrap_or(&name), first) => 1,
+        _ => 0,
+    }
+}
+
 fn said(known: &Move, kit: &[Kit]) -> String {
     let mut said = format!(
         "{} {} {} {}",
@@ -215,6 +247,7 @@ mod tests {
         let names = |words: &str| -> Vec<_> {
             library
                 .find(words)
+                .into_iter()
                 .map(|(_, known)| known.name.clone())
                 .collect()
         };
@@ -240,6 +273,34 @@ mod tests {
             assert!(!names(words).is_empty(), "{words}");
         }
         assert_eq!(names("no such move"), [""; 0]);
+        // Several of one, and names before all else.
+        for (many, one) in [
+            ("squats", "squat"),
+            ("Lunges", "lunge"),
+            ("presses", "press"),
+            ("push-ups", "push-up"),
+        ] {
+            let (mut many, mut one) = (names(many), names(one));
+            assert!(
+                !many.is_empty() && many[0].to_lowercase().contains(&one[0].to_lowercase()[..4]),
+                "{many:?}"
+            );
+            many.sort();
+            one.sort();
+            assert_eq!(many, one);
+        }
+        let squats = names("squat");
+        let with = squats
+            .iter()
+            .take_while(|name| name.to_lowercase().contains("squat"))
+            .count();
+        assert!(squats[0].starts_with("Squat") && with > 3, "{squats:?}");
+        assert!(
+            squats[with..]
+                .iter()
+                .all(|name| !name.to_lowercase().contains("squat")),
+            "{squats:?}"
+        );
     }
 
     /// Any move can be brought into an empty class, which can then be run.

@@ -17,12 +17,21 @@ impl Fragment {
     /// let found = Fragment::read("https://example.org/hall/#plan=AQx&at=2026-11-25T12%3A30%3A00Z");
     /// assert_eq!(found.plan.as_deref(), Some("AQx"));
     /// assert_eq!(found.at.as_deref(), Some("2026-11-25T12:30:00Z"));
+    /// let pasted = "Friday: https://example.org/hall/#plan=AQx. See you there!";
+    /// assert_eq!(Fragment::read(pasted).plan.as_deref(), Some("AQx"));
     /// assert_eq!(Fragment::read("AQx").plan.as_deref(), Some("AQx"));
     /// assert_eq!(Fragment::read("https://example.org/").plan, None);
     /// ```
     #[must_use]
     pub fn read(text: &str) -> Fragment {
-        let text = text.trim();
+        // A message around the link is left out, and what ends its sentence.
+        let mut words = text.split_whitespace();
+        let text = words
+            .find(|word| word.contains("#plan=") || word.contains("&plan="))
+            .unwrap_or(text.trim())
+            .trim_end_matches([
+                '.', ',', ';', ':', '!', '?', ')', ']', '>', '"', '\'', '”', '»',
+            ]);
         let fields = match text.split_once('#') {
             Some((_, fields)) => fields,
             None => text,

@@ -600,7 +600,7 @@ pub fn free_id(word: &str, taken: impl Fn(&str) -> bool) -> Id {
 }
 
 fn named<'a>(name: &'a str, id: &'a str) -> &'a str {
-    if name.is_empty() { id } else { name }
+    if name.trim().is_empty() { id } else { name }
 }
 
 fn is_false(value: &bool) -> bool {

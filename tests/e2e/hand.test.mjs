@@ -117,3 +117,20 @@ for (const format of ["A4", "Letter"]) {
       assert.equal(await page.locator(`${at("run-sheet")} tr.work`).count(), all.filter(({ kind }) => kind === "work").length);
     }));
 }
+
+test("the start that is handed out stands in the address, and stays when the page is loaded again", () =>
+  visit({ timezoneId: "Europe/Berlin" }, async (page) => {
+    await brief(page, address(PLAN));
+    await page.click(at("to-hand-out"));
+    await page.fill(at("hand-out-at"), "2026-11-27T18:30");
+    await page.locator(at("hand-out-at")).blur();
+    assert.match(page.url(), /&at=2026-11-27T17:30:00(.000)?Z$/);
+    await page.reload();
+    await page.waitForSelector(at("brief"));
+    assert.match(await page.innerText(at("set-time")), /Starts Fri/);
+    await page.click(at("to-hand-out"));
+    assert.equal(await page.inputValue(at("hand-out-at")), "2026-11-27T18:30");
+    await page.fill(at("hand-out-at"), "");
+    await page.locator(at("hand-out-at")).blur();
+    assert.match(page.url(), /#plan=[^&]*$/);
+  }));

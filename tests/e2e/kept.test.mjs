@@ -83,7 +83,7 @@ test("a link is pasted in, whole or within its address, and a wrong one says wha
       await page.fill(at("link-field"), text);
       await page.click(at("open-link"));
     };
-    for (const text of [good, addressOf("https://example.org/hall/", good), `  ${good}\n`]) {
+    for (const text of [good, addressOf("https://example.org/hall/", good), `Friday (${addressOf("https://example.org/hall/", good)}). Bring water!`, `  ${good}\n`]) {
       await open(text);
       await page.waitForSelector(at("brief"));
     }

@@ -22,9 +22,18 @@ test("a phone that is early waits, and starts on the instant", () =>
     assert.match(await setTime(page), /It starts in 10 min/);
     await page.click(at("start"));
     await page.waitForSelector(at("class"));
+    // By the phone's own zone and words; what to have at hand, and nothing to steer yet.
     const shown = await read(page);
-    assert.deepEqual([shown.stands, shown.seconds], ["Starts soon", 600]);
-    await page.clock.fastForward(599_999);
+    const time = await page.evaluate((at) => new Date(at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" }), Date.parse(NOON) + 600_000);
+    assert.equal(shown.stands, `Starts at ${time}`);
+    assert.equal(await page.textContent(at("seconds")), "10:00");
+    const bells = plan("harbour-lunch").kit.map(({ name }) => name);
+    assert.equal(await page.textContent(at("at-hand")), `Have at hand: ${[...bells, "water"].join(", ")}`);
+    assert.equal(await page.textContent(at("comes-first")), `First: ${all.find(({ kind }) => kind === "work").name}`);
+    for (const id of ["back", "pause", "skip"]) assert.equal(await page.locator(at(id)).count(), 0, id);
+    await page.clock.fastForward(540_000);
+    assert.deepEqual([(await read(page)).stands, await page.textContent(at("seconds"))], ["Starts soon", "60"]);
+    await page.clock.fastForward(59_999);
     assert.equal((await read(page)).seconds, 1);
     await runFor(page, 1, 1);
     const first = await read(page);

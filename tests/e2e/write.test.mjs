@@ -385,6 +385,50 @@ test("the focus goes with a move that changes its place", () =>
     assert.deepEqual(await focused(), ["entry-remove-0-2", "Remove: March"]);
   }));
 
+test("a number that can't be is told, and nothing is made of it", () =>
+  visit({}, async (page) => {
+    await fresh(page);
+    await type(page, SMALL);
+    await page.click(at("face-form"));
+    await page.click(at("block-1"));
+    for (const [id, typed, kept] of [["times-1", "0", "3"], ["times-1", "500", "3"], ["times-1", "many", "3"], ["work-1", "1:75", "40"], ["work-1", "-5", "40"]]) {
+      await page.fill(at(id), typed);
+      await page.locator(at(id)).blur();
+      assert.match(await text(page, "told"), new RegExp(`“${typed}” is no (number|time)`), typed);
+      assert.equal(await page.inputValue(at(id)), kept, typed);
+    }
+  }));
+
+test("a block that becomes an interlude says that its moves are gone, and undo brings them back", () =>
+  visit({}, async (page) => {
+    await fresh(page);
+    await type(page, SMALL);
+    await page.click(at("face-form"));
+    await page.click(at("block-1"));
+    await page.locator("summary", { hasText: "More about this block" }).click();
+    await page.selectOption(at("kind-1"), "interlude");
+    await page.locator(at("told"), { hasText: "An interlude has no moves" }).waitFor();
+    await page.click(at("undo"));
+    await page.click(at("face-text"));
+    assert.match(await page.inputValue(at("plain-text")), /- squat\s+- push-up/);
+  }));
+
+test("moves are found by one of several words, names first, and first of all what suits the part", () =>
+  visit({}, async (page) => {
+    await fresh(page);
+    const names = async (count) => (await page.locator(`${at("picks")} strong`).allInnerTexts()).slice(0, count);
+    const facts = async (count) => (await page.locator(`${at("picks")} .small:nth-child(2)`).allInnerTexts()).slice(0, count);
+    await page.click(at("add-cool-down"));
+    for (const fact of await facts(5)) assert.match(fact, /stretch|mobility/);
+    await page.click(at("leave-pick"));
+    await page.click(at("add-warm-up"));
+    for (const fact of await facts(5)) assert.match(fact, /light/);
+    await page.fill(at("find"), "squats");
+    for (const name of await names(4)) assert.match(name, /squat/i);
+    await page.fill(at("find"), "push up");
+    assert.match((await names(1))[0], /^Push-up/);
+  }));
+
 test("an extra call that can't be read yet stays as it was typed, and changes nothing", () =>
   visit({}, async (page) => {
     await fresh(page);
@@ -429,8 +473,14 @@ test("classes are copied, removed and brought back, saved all together and broug
     await page.setInputFiles(at("import-drafts"), { name: "all.txt", mimeType: "text/plain", buffer: Buffer.from(file) });
     await page.waitForSelector(at("draft"));
     assert.deepEqual((await page.locator(`${at("draft")} strong`).allInnerTexts()).sort(), ["Harbour test", "Second one"]);
+    // What is there already, just as it is, does not come twice.
+    await page.setInputFiles(at("import-drafts"), { name: "all.txt", mimeType: "text/plain", buffer: Buffer.from(file) });
+    await page.waitForSelector(at("fault"));
+    assert.match(await text(page, "fault"), /^Here already, just as in the file: 2 classes/);
+    assert.equal(await page.locator(at("draft")).count(), 2);
     await page.setInputFiles(at("import-drafts"), { name: "bad.txt", mimeType: "text/plain", buffer: Buffer.from("nonsense") });
-    assert.match(await text(page, "fault"), /could be read/);
+    await page.locator(at("fault"), { hasText: "could not" }).waitFor();
+    assert.match(await text(page, "fault"), /^This file could not be read as a class\. Line 1/);
     assert.equal(await page.locator(at("draft")).count(), 2);
   });
 });

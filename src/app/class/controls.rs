@@ -2,7 +2,7 @@
 
 use leptos::prelude::*;
 
-use super::super::live::{button, nothing, part};
+use super::super::live::{button, live, nothing, part};
 use super::super::set_time::rejoin;
 use super::super::shell;
 use crate::device::{Awake, SoundState};
@@ -30,8 +30,11 @@ pub(super) fn controls(unwell: RwSignal<bool>, coach: RwSignal<bool>) -> AnyView
             button("undo", "undo", words, move || session.act(Input::Undo))
         }
     });
+    let waits = Memo::new(move |_| moment.get().phase == Phase::Before);
     let middle = part(move || {
-        if paused.get() && !counting.get() {
+        if waits.get() {
+            nothing()
+        } else if paused.get() && !counting.get() {
             button("middle", "resume", "Go on", move || {
                 session.act(Input::Resume)
             })
@@ -60,7 +63,6 @@ pub(super) fn controls(unwell: RwSignal<bool>, coach: RwSignal<bool>) -> AnyView
         };
         button("silent", "", words, move || session.wake_sound())
     });
-    let waits = Memo::new(move |_| moment.get().phase == Phase::Before);
     let sure = RwSignal::new(false);
     // While the class stands still there is nothing to align, and a way out.
     let fourth = part(move || {
@@ -86,13 +88,24 @@ pub(super) fn controls(unwell: RwSignal<bool>, coach: RwSignal<bool>) -> AnyView
         session.silence();
         unwell.set(true);
     };
+    // Before the start there is nothing to steer.
+    let (back, skip) = (
+        part(move || match waits.get() {
+            true => nothing(),
+            false => button("", "back", "Back", move || session.act(Input::Back)),
+        }),
+        part(move || match waits.get() {
+            true => nothing(),
+            false => button("", "skip", "Skip", move || session.act(Input::Skip)),
+        }),
+    );
     view! {
         <nav class="controls" aria-label="Steer the class">
             {silent}
-            <div class="steer">
-                {button("", "back", "Back", move || session.act(Input::Back))}
+            <div class="steer" data-waits=live(move || waits.get().to_string())>
+                {back}
                 {middle}
-                {button("", "skip", "Skip", move || session.act(Input::Skip))}
+                {skip}
                 {fourth}
             </div>
             <div class="last">

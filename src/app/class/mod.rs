@@ -1,12 +1,12 @@
 //! During the class: the ladder one climbs.
 
 mod ahead;
+mod asks;
 mod coach;
 mod controls;
 mod fitted;
 mod panel;
 mod strip;
-mod unwell;
 mod ways;
 
 use std::sync::Arc;
@@ -41,7 +41,12 @@ pub(super) fn class(opened: &Opened) -> AnyView {
     let fitted = fitted::Fitted::new();
     let unwell = RwSignal::new(false);
     let coach = RwSignal::new(false);
-    let keys = listen_window("keydown", move |event| on_key(session, &event, unwell));
+    let leaving = shell().leaving;
+    let keys = listen_window("keydown", move |event| {
+        if !unwell.get_untracked() && !leaving.get_untracked() {
+            on_key(session, &event);
+        }
+    });
     let keys: StoredValue<Option<Listener>, LocalStorage> = StoredValue::new_local(keys);
     on_cleanup(move || keys.dispose());
     view! {
@@ -54,7 +59,8 @@ pub(super) fn class(opened: &Opened) -> AnyView {
             {ways::ways(&timeline, segment, fitted, coach)}
             {coach::coach(opened, coach)}
             {controls::controls(unwell, coach)}
-            {unwell::unwell(unwell)}
+            {asks::unwell(unwell)}
+            {asks::leave()}
             {spoken(timeline, segment)}
         </main>
     }
@@ -72,7 +78,7 @@ fn sunk(timeline: &Arc<Timeline>, segment: Memo<Option<usize>>) -> AnyView {
 }
 
 /// Keys of a keyboard or of a presenter's remote.
-fn on_key(session: Session, event: &web_sys::Event, unwell: RwSignal<bool>) {
+fn on_key(session: Session, event: &web_sys::Event) {
     use wasm_bindgen::JsCast as _;
     let Some(key) = event.dyn_ref::<web_sys::KeyboardEvent>() else {
         return;
@@ -83,7 +89,7 @@ fn on_key(session: Session, event: &web_sys::Event, unwell: RwSignal<bool>) {
     let typing = document()
         .active_element()
         .is_some_and(|element| element.matches("input").unwrap_or(false));
-    if typing || unwell.get_untracked() || key.ctrl_key() || key.alt_key() || key.meta_key() {
+    if typing || key.ctrl_key() || key.alt_key() || key.meta_key() {
         return;
     }
     let input = match key.key().as_str() {

@@ -7,13 +7,15 @@ use leptos::prelude::*;
 use super::super::live::{live, nothing, part};
 use super::super::{shell, text};
 use super::fitted::Fitted;
-use crate::cue::{changes_at_half, chosen, kit_to_fetch, way};
+use crate::cue::{changes_at_half, chosen, kit_to_fetch, needs, way};
 use crate::plan::{BlockKind, Hand, Word as _, fill};
 use crate::run::Phase;
 use crate::timeline::{Segment, SegmentKind, Side, Timeline};
 
 /// A start that is further off than this is told by the time of day.
-const SOON_S: i64 = 900;
+const SOON_S: i64 = 90;
+/// One that is further off than this is told with its day.
+const TODAY_S: i64 = 12 * 3_600;
 
 /// The present rung.
 pub(super) fn panel(
@@ -27,15 +29,25 @@ pub(super) fn panel(
     let starts_at = session.starts_at();
     let seconds = Memo::new(move |_| moment.get().seconds);
     let hand = Memo::new(move |_| moment.get().hand);
+    let waits = Memo::new(move |_| moment.get().phase == Phase::Before);
+    let shown = move || match waits.get() {
+        true => text::wait(seconds.get()),
+        false => seconds.get().to_string(),
+    };
     let stands = Memo::new(move |_| match (moment.get().phase, moment.get().count_in) {
         (Phase::Paused, Some(n)) => format!("On in {n}"),
         (Phase::Paused, None) => "Paused".to_owned(),
         (Phase::Held, _) => "Waiting for the coach".to_owned(),
         (Phase::Before, _) => match starts_at {
+            Some(at) if moment.get().seconds > TODAY_S => {
+                format!("Starts on {}", text::instant(at))
+            }
             Some(at) if moment.get().seconds > SOON_S => format!("Starts at {}", text::time(at)),
             _ => "Starts soon".to_owned(),
         },
-        _ => String::new(),
+        _ => session.joins.get().map_or_else(String::new, |at| {
+            format!("Joins in {}", text::clock((at - session.now()).max(0)))
+        }),
     });
     let now = {
         let timeline = timeline.clone();
@@ -53,8 +65,8 @@ pub(super) fn panel(
     let digits = live(move || {
         let most = now
             .get()
-            .map_or_else(|| seconds.get(), |segment| segment.len_ms() / 1000);
-        text::seconds(most).len().clamp(2, 4).to_string()
+            .map_or_else(shown, |segment| (segment.len_ms() / 1000).to_string());
+        most.len().clamp(2, 5).to_string()
     });
     let side = move || hand.get().map_or("", Hand::word).to_owned();
     // A gap spans the width, as work on both sides does.
@@ -69,31 +81,38 @@ pub(super) fn panel(
         let timeline = timeline.clone();
         part(move || {
             let hand = hand.get();
-            now.get()
-                .map_or_else(nothing, |segment| words(&timeline, &segment, hand))
+            match now.get() {
+                Some(segment) => words(&timeline, &segment, hand),
+                None => to_come(&timeline),
+            }
         })
     };
-    let half_to_come = Memo::new(move |_| {
-        let half = now.get().map_or(0, |segment| segment.half_ms());
-        moment.get().class_ms < half
+    // The seconds are counted to the end of the work: to the change it is another number.
+    let half_left = Memo::new(move |_| {
+        let left = now.get()?.half_ms() - moment.get().class_ms;
+        (left > 0).then_some((left + 999) / 1_000)
     });
     let half = {
         let timeline = timeline.clone();
         live(move || {
-            let Some(segment) = now.get().filter(|_| half_to_come.get()) else {
+            let Some(left) = half_left.get() else {
+                return String::new();
+            };
+            let Some(segment) = now.get() else {
                 return String::new();
             };
             match segment.side {
-                Side::Half { first } => format!("then {}", first.other().word()),
+                Side::Half { first } => format!("then {} in {left} s", first.other().word()),
                 _ if segment.is_work()
                     && changes_at_half(&timeline, &segment, &session.ways.get()) =>
                 {
-                    "change sides at half time".to_owned()
+                    format!("change sides in {left} s")
                 }
                 _ => String::new(),
             }
         })
     };
+    let named = text::or(&timeline.plan().title, "Untitled class");
     fitted.keep(move || {
         hand.track();
         segment.track();
@@ -110,9 +129,10 @@ pub(super) fn panel(
                 <span data-testid="round">{of_segment(place)}</span>
             </p>
             <p class="seconds" data-testid="seconds" aria-label="seconds left" role="timer">
-                {live(move || text::seconds(seconds.get()))}
+                {live(shown)}
             </p>
             <div class="name-box" node_ref=fitted.name>
+                {move || now.get().is_none().then(|| view! { <p class="name" dir="auto">{named.clone()}</p> })}
                 {of_segment(title)}
                 <p class="side">
                     <span data-testid="side">{live(side)}</span>
@@ -122,6 +142,25 @@ pub(super) fn panel(
             <div class="words" node_ref=fitted.words>{words}</div>
             <p class="stands" data-testid="stands" aria-live="polite">{live(move || stands.get())}</p>
         </section>
+    }
+    .into_any()
+}
+
+/// Before the start: what to have at hand, and what comes first.
+fn to_come(timeline: &Timeline) -> AnyView {
+    let plan = timeline.plan();
+    let ways = shell().session.ways.get();
+    let kit = plan.kit.iter().filter(|kit| needs(plan, &ways, &kit.id));
+    let mut kit: Vec<_> = kit.map(|kit| kit.called().to_owned()).collect();
+    kit.push("water".to_owned());
+    let first = timeline.next_work(0).map(|at| &timeline.segments()[at]);
+    let first = first.and_then(|work| {
+        let known = timeline.move_of(work)?;
+        Some(known.called_as(chosen(timeline, work, &ways)))
+    });
+    view! {
+        <p dir="auto" data-testid="at-hand"><b>"Have at hand: "</b> {kit.join(", ")}</p>
+        {first.map(|first| view! { <p dir="auto" data-testid="comes-first"><b>"First: "</b> {first}</p> })}
     }
     .into_any()
 }

@@ -45,6 +45,8 @@ pub(super) struct Session {
     pub voice: RwSignal<VoiceState>,
     /// Whether the screen stays on.
     pub awake: RwSignal<Awake>,
+    /// When who came late joins by itself, after a warm-up.
+    pub joins: RwSignal<Option<i64>>,
     /// A class runs in another tab of this browser.
     pub elsewhere: RwSignal<bool>,
     screen: RwSignal<Screen>,
@@ -183,6 +185,7 @@ impl Session {
             settings: RwSignal::new(settings),
             voice: RwSignal::new(VoiceState::default()),
             awake: RwSignal::new(Awake::default()),
+            joins: RwSignal::new(None),
             elsewhere: RwSignal::new(false),
             screen,
         };
@@ -250,6 +253,7 @@ impl Session {
     }
 
     fn rejoin_in(self, wait: i64) {
+        self.joins.set(Some(self.now() + wait));
         self.inner.update_value(|inner| {
             inner.warm.set(wait, move || {
                 let moment = self.moment.get_untracked();
@@ -339,6 +343,7 @@ impl Session {
 
     fn begin(self, run: Run, opened: &Opened, over: bool, first: impl FnOnce(&mut Run, i64)) {
         self.elsewhere.set(false);
+        self.joins.set(None);
         self.inner.update_value(|inner| inner.leads = false);
         let lead = self.inner.with_value(|inner| inner.lead.clone());
         // What is only tried is neither stored nor in anyone's way.
@@ -455,6 +460,8 @@ impl Session {
         self.retrack();
         if matches!(input, Input::Choose { .. }) {
             self.show_ways();
+        } else {
+            self.joins.set(None);
         }
         match input {
             Input::Skip
@@ -631,10 +638,13 @@ fn replay(timeline: &Arc<Timeline>, stored: &StoredRun) -> Option<Run> {
     Run::replay(timeline.clone(), &log).ok()
 }
 
-/// Until when who came late warms up, in a run in which nobody steered since that began.
+/// Until when who came late warms up, in a run in which nobody steered since that began; what lies
+/// between a page and its being loaded again is a pause.
 fn warm_until(stored: &StoredRun) -> Option<i64> {
     let log = Log::from_text(&stored.log).ok()?;
-    let steers = |Logged(_, input): &&Logged| !matches!(input, Input::Choose { .. });
+    let steers = |Logged(_, input): &&Logged| {
+        !matches!(input, Input::Choose { .. } | Input::Pause | Input::Resume)
+    };
     let mut inputs = log.inputs().iter().filter(steers);
     match (inputs.next(), inputs.next(), inputs.next()) {
         // One touch did both.

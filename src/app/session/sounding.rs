@@ -296,6 +296,9 @@ impl Session {
 
     /// Lets sound out again.
     pub fn speak_up(self) {
+        if !self.inner.with_value(|inner| inner.hushed) {
+            return;
+        }
         self.inner.update_value(|inner| {
             inner.hushed = false;
             let now = inner.clock.now();

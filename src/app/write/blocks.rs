@@ -11,6 +11,9 @@ use crate::plan::{
     Block, BlockKind, ByRound, Direction, Effort, Entry, Hand, Part, Plan, Sides, Word as _, limits,
 };
 
+const NO_MOVES: &str =
+    "An interlude has no moves: the ones of this block are gone. Undo brings them back.";
+
 /// What the list is made of: it is drawn anew when this changes, and not for each number.
 #[derive(Clone, PartialEq)]
 struct Frame {
@@ -150,7 +153,10 @@ fn about(plan: &Plan, block: &Block) -> String {
         BlockKind::Ladder { direction, .. } => format!("ladder {}", direction.word()),
         BlockKind::Flow { .. } | BlockKind::Interlude { .. } => "one after the other".to_owned(),
     };
-    let mut timing = format!("{} s", numbers(&block.work));
+    let mut timing = match block.work.is_empty() {
+        true => "no work yet".to_owned(),
+        false => format!("{} s", numbers(&block.work)),
+    };
     if !block.rest.is_empty() {
         timing = format!("{timing} / {} s", numbers(&block.rest));
     }
@@ -215,7 +221,10 @@ fn fields(desk: Desk, at: usize) -> AnyView {
         let breaks = block.has_breaks().then(|| {
             seconds(
                 desk,
-                "Break between rounds, in seconds",
+                match block.kind {
+                    BlockKind::Sets { .. } => "Break between exercises, in seconds",
+                    _ => "Break between rounds, in seconds",
+                },
                 id("break"),
                 move |plan| with(plan, at, |block| list(&block.pause)),
                 move |plan, to| change(plan, at, |block| block.pause = to.unwrap_or_default()),
@@ -288,7 +297,14 @@ fn fields(desk: Desk, at: usize) -> AnyView {
                 <summary>"More about this block"</summary>
                 {choice(desk, "Kind", id("kind"), kinds,
                     move |plan| with(plan, at, |block| block.kind.word().to_owned()),
-                    move |plan, word| draft::set_kind(plan, at, word))}
+                    move |plan, word| {
+                        let had = with(plan, at, |block| block.entries().count());
+                        draft::set_kind(plan, at, word);
+                        if had > 0 && with(plan, at, |block| block.entries().count()) == 0 {
+                            // After the step, which takes away what was told before.
+                            queue_microtask(move || desk.told.set(NO_MOVES.to_owned()));
+                        }
+                    })}
                 {choice(desk, "Part of the class", id("part"), words_of::<Part>(),
                     move |plan| with(plan, at, |block| block.part.word().to_owned()),
                     move |plan, word| change(plan, at, |block| block.part = Part::from_word(word).unwrap_or_default()))}

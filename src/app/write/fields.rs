@@ -322,8 +322,8 @@ pub(super) fn count(
         let typed = move |event: Event| {
             let text = event_target_value(&event);
             match text.trim().parse::<u32>() {
-                Ok(n) => desk.step("", |plan| set(plan, n.clamp(1, limits::ROUNDS))),
-                Err(_) => desk.told.set(format!(
+                Ok(n) if (1..=limits::ROUNDS).contains(&n) => desk.step("", |plan| set(plan, n)),
+                _ => desk.told.set(format!(
                     "“{text}” is no number from 1 to {}.",
                     limits::ROUNDS
                 )),

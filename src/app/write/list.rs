@@ -349,12 +349,13 @@ fn save_all(shell: Shell) {
 fn bring_in(shell: Shell, file: &str) {
     let file = &file.replace("\r\n", "\n");
     let mut plans = Vec::new();
-    let mut wrong = None;
+    let (mut wrong, mut there) = (None, 0);
     let texts: Vec<&str> = if file.trim_start().starts_with('{') {
         vec![file]
     } else {
         file.split(BETWEEN).collect()
     };
+    let one = texts.len() == 1;
     for text in texts {
         let plan = if text.trim_start().starts_with('{') {
             Plan::from_json(text).map_err(|e| e.to_string())
@@ -366,8 +367,9 @@ fn bring_in(shell: Shell, file: &str) {
         match plan {
             Ok(plan) => plans.push(plan),
             Err(e) => {
-                let name = text.lines().next().unwrap_or_default();
-                wrong = Some(format!("{name}: {e}"));
+                let name = text.lines().find(|line| !line.trim().is_empty());
+                let name: String = name.unwrap_or_default().chars().take(60).collect();
+                wrong = Some((name, e));
             }
         }
     }
@@ -375,6 +377,16 @@ fn bring_in(shell: Shell, file: &str) {
     for mut plan in plans {
         if plan.blocks.is_empty() && plan.title == OWN_MOVES {
             bring_own(shell, &plan);
+            continue;
+        }
+        let text = notation::write(&plan, library());
+        let same = |draft: StoredDraft| draft.text == text;
+        if shell
+            .store
+            .with_value(|store| store.draft(&plan.id))
+            .is_some_and(same)
+        {
+            there += 1;
             continue;
         }
         // What is there stays: another class under its name gets a name of its own.
@@ -389,9 +401,16 @@ fn bring_in(shell: Shell, file: &str) {
             },
         );
     }
-    if let Some(wrong) = wrong {
-        shell
-            .fault
-            .set(Some(format!("Not all of this file could be read. {wrong}")));
-    }
+    let told = match wrong {
+        Some((_, e)) if one => Some(format!("This file could not be read as a class. {e}")),
+        Some((name, e)) => Some(format!(
+            "One class of this file could not be read, the one that begins “{name}”. {e}"
+        )),
+        None if there > 0 => Some(format!(
+            "Here already, just as in the file: {}.",
+            text::count(there, "class", "classes")
+        )),
+        None => return,
+    };
+    shell.fault.set(told);
 }

@@ -18,7 +18,7 @@ use leptos::prelude::*;
 use wasm_bindgen::JsCast as _;
 use web_sys::HtmlElement;
 
-use super::live::{button, live, nothing, part, touch};
+use super::live::{button, follow, live, nothing, part, touch};
 use super::{Opened, Screen, Shell, library, shell, text};
 use crate::check::{Finding, check};
 use crate::device::{StoreError, StoredDraft};
@@ -384,6 +384,15 @@ pub(super) fn write(key: &str) -> AnyView {
         return list::desk();
     };
     let desk = Desk::new(&stored);
+    // The phone's Back closes the list of moves.
+    let (over, picking) = (shell.over, desk.picking);
+    follow(move || over.set(picking.with(Option::is_some)));
+    follow(move || {
+        if !over.get() && picking.with_untracked(Option::is_some) {
+            picking.set(None);
+        }
+    });
+    on_cleanup(move || over.set(false));
     let body = part(move || {
         if let Some(pick) = desk.picking.get() {
             return pick::pick(desk, pick);

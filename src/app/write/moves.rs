@@ -263,7 +263,13 @@ fn kit_choices(
             view! { <button class="choice" data-testid=handle aria-pressed=pressed on:click=toggle>{name}</button> }.into_any()
         })
         .collect_view();
-    view! { <div class="choices" role="group" aria-label=label>{choices}</div> }.into_any()
+    view! {
+        <div role="group" aria-label=label>
+            <p class="small">"Its kit"</p>
+            <div class="choices">{choices}</div>
+        </div>
+    }
+    .into_any()
 }
 
 /// The kit of the class.

@@ -7,9 +7,9 @@ use super::super::library;
 use super::super::live::{button, live, part, touch};
 use super::{Desk, Pick, Shell, text};
 use crate::draft;
-use crate::library::Library;
+use crate::library::{Library, distance};
 use crate::notation;
-use crate::plan::{Id, Impact, Move, Plan, Word as _};
+use crate::plan::{Effort, Id, Impact, Move, Part, Pattern, Plan, Word as _};
 
 /// The coach's own moves, as they are kept: a class without blocks.
 pub(super) fn own_moves(shell: Shell) -> Plan {
@@ -51,25 +51,40 @@ enum From {
     Library,
 }
 
-/// The moves that have the words, each once: the class's own first.
-fn found(desk: Desk, own: &Library, words: &str) -> Vec<(From, usize, Move)> {
+/// Whether a move suits a part of the class, as far as a move says.
+fn suits(one: &Move, part: Option<Part>) -> bool {
+    let stretches = one.pattern == Some(Pattern::Stretch);
+    let easy = one.effort == Effort::Light && one.impact == Impact::Low;
+    match part {
+        Some(Part::WarmUp) => easy && !stretches && one.kit.is_empty(),
+        Some(Part::CoolDown) => easy && (stretches || one.pattern == Some(Pattern::Mobility)),
+        _ => true,
+    }
+}
+
+/// The moves that have the words, each once: what suits the part of the class first, of that the
+/// class's own.
+fn found(desk: Desk, own: &Library, words: &str, part: Option<Part>) -> Vec<(From, Move)> {
     let class = desk.now(|plan| Library {
         kit: plan.kit.clone(),
         moves: plan.moves.clone(),
     });
-    let mut list: Vec<(From, usize, Move)> = Vec::new();
+    let mut list: Vec<(From, Move)> = Vec::new();
     for (from, of) in [
         (From::Class, &class),
         (From::Own, own),
         (From::Library, library()),
     ] {
-        for (at, one) in of.find(words) {
+        for (_, one) in of.find(words) {
             let there = |other: &Move| other.id == one.id || other.name == one.name;
-            if !list.iter().any(|(_, _, other)| there(other)) {
-                list.push((from, at, one.clone()));
+            if !list.iter().any(|(_, other)| there(other)) {
+                list.push((from, one.clone()));
             }
         }
     }
+    let text = words.to_lowercase();
+    let words: Vec<&str> = text.split_whitespace().collect();
+    list.sort_by_key(|(_, one)| (distance(one, &words), !suits(one, part)));
     list
 }
 
@@ -92,6 +107,10 @@ pub(super) fn pick(desk: Desk, pick: Pick) -> AnyView {
             let name = desk.now(|plan| plan.move_named(id).map(|one| one.called().to_owned()));
             format!("In place of {}", name.unwrap_or_default())
         }
+    };
+    let part_of = match &pick {
+        Pick::Block(at) => desk.now(|plan| plan.blocks.get(*at).map(|block| block.part)),
+        Pick::Instead(_) => None,
     };
     let back = match &pick {
         Pick::Block(_) => "add-moves",
@@ -149,12 +168,12 @@ pub(super) fn pick(desk: Desk, pick: Pick) -> AnyView {
         leave();
     };
     let list = part(move || {
-        let list = found(desk, &own, &words.get());
+        let list = found(desk, &own, &words.get(), part_of);
         if list.is_empty() {
             return view! { <p>"No move has all of these words."</p> }.into_any();
         }
         list.into_iter()
-            .map(|(from, _, one)| {
+            .map(|(from, one)| {
                 let kit: Vec<_> = one
                     .kit
                     .iter()

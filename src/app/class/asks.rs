@@ -1,0 +1,80 @@
+//! Questions over the class: what to do when one feels unwell, and whether to leave.
+
+use leptos::html::Dialog;
+use leptos::prelude::*;
+
+use super::super::live::{button, follow};
+use super::super::shell;
+use crate::run::Input;
+
+/// Stop, I feel unwell: the class stands, is silent, and says what to do.
+pub(super) fn unwell(open: RwSignal<bool>) -> AnyView {
+    let session = shell().session;
+    let go_on = move || {
+        open.set(false);
+        session.act(Input::Resume);
+    };
+    let inside = view! {
+        <p>"Sit or lie down. Tell someone who is near."</p>
+        <p><strong>
+            "Call your local emergency number now at: pain or pressure in the chest, trouble breathing, fainting, a sudden bad headache, weakness on one side, or a heartbeat that does not calm down."
+        </strong></p>
+        <p>"If it passes within a few minutes: rest, drink some water, and end for today. See a doctor before the next class."</p>
+        <div class="row">
+            {button("strong", "end", "End the class", move || end(open))}
+            {button("", "go-on", "I am well, go on", go_on)}
+        </div>
+    }
+    .into_any();
+    dialog("unwell-help", "The class is stopped", open, inside)
+}
+
+/// Whether to leave the class, for who touched the phone's Back. Nothing stops until that is answered.
+pub(super) fn leave() -> AnyView {
+    let open = shell().leaving;
+    open.set(false);
+    let inside = view! {
+        <p>"The class goes on behind this question."</p>
+        <div class="row">
+            {button("strong", "stay", "Stay in class", move || open.set(false))}
+            {button("", "leave", "End the class", move || end(open))}
+        </div>
+    }
+    .into_any();
+    dialog("leave-class", "Leave the class?", open, inside)
+}
+
+fn end(open: RwSignal<bool>) {
+    open.set(false);
+    shell().session.act(Input::Stop);
+}
+
+fn dialog(
+    id: &'static str,
+    heading: &'static str,
+    open: RwSignal<bool>,
+    inside: AnyView,
+) -> AnyView {
+    let session = shell().session;
+    let dialog = NodeRef::<Dialog>::new();
+    follow(move || {
+        let Some(dialog) = dialog.get() else { return };
+        if open.get() {
+            // Refused only where it is open already.
+            let _ = dialog.show_modal();
+        } else {
+            dialog.close();
+        }
+    });
+    view! {
+        <dialog class="asks" node_ref=dialog aria-label=heading data-testid=id
+            on:close=move |_| {
+                open.try_set(false);
+                session.speak_up();
+            }>
+            <h2>{heading}</h2>
+            {inside}
+        </dialog>
+    }
+    .into_any()
+}

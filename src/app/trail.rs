@@ -1,0 +1,230 @@
+//! The phone's own Back: one step up, as the screens' own ways back are. A screen that lies deeper has
+//! an entry of its own in the browser's history; the address says what is open, so that a reload
+//! opens it again.
+
+use std::cell::RefCell;
+
+use leptos::prelude::*;
+use wasm_bindgen::JsValue;
+
+use super::live::follow;
+use super::{Opened, Screen, Shell, text};
+use crate::device::{Listener, listen_window};
+
+thread_local! {
+    static STEPS: RefCell<Steps> = const { RefCell::new(Steps::new()) };
+}
+
+/// Where the browser's history stands. Depths count from the list of classes, which is at 0.
+struct Steps {
+    here: i32,
+    /// What lies below this is not ours: a link was opened from there.
+    lowest: i32,
+    /// A step that was asked for, and did not arrive yet.
+    going: Option<i32>,
+    begun: bool,
+    /// What the address says behind the path.
+    fragment: String,
+}
+
+/// What a step of the browser asks for.
+enum Asked {
+    Nothing,
+    /// To be no deeper than this.
+    Up(i32),
+    /// To leave a class that runs.
+    Leave,
+}
+
+impl Steps {
+    const fn new() -> Steps {
+        Steps {
+            here: 0,
+            lowest: 0,
+            going: None,
+            begun: false,
+            fragment: String::new(),
+        }
+    }
+
+    /// Brings the history to a screen's depth.
+    fn settle(&mut self, depth: i32) {
+        if self.going.is_some() {
+            return;
+        }
+        if !self.begun {
+            self.begun = true;
+            (self.lowest, self.here) = entry().unwrap_or((depth, depth));
+            if self.fragment.is_empty() {
+                // A link that could not be opened may be opened when the page is loaded again.
+                self.fragment = window().location().hash().unwrap_or_default();
+            }
+        }
+        while self.here < depth {
+            self.here += 1;
+            self.write(true);
+        }
+        let to = depth.max(self.lowest);
+        if to < self.here {
+            self.go(to);
+        } else if depth < self.here {
+            // Nothing of ours lies below: this entry is the screen's own.
+            (self.lowest, self.here) = (depth, depth);
+        }
+        self.write(false);
+    }
+
+    fn go(&mut self, to: i32) {
+        if let Ok(history) = window().history() {
+            self.going = history.go_with_delta(to - self.here).is_ok().then_some(to);
+        }
+    }
+
+    /// Puts the address and the depths into this entry, or into one more.
+    fn write(&self, more: bool) {
+        let path = window().location().pathname().unwrap_or_default();
+        let url = format!("{path}{}", self.fragment);
+        if let Ok(history) = window().history() {
+            let state = if self.begun {
+                JsValue::from_f64(f64::from(self.lowest * 16 + self.here))
+            } else {
+                history.state().unwrap_or(JsValue::NULL)
+            };
+            // Refused where the page is no page of a server; the address then stays as it was.
+            let _ = if more {
+                history.push_state_with_url(&state, "", Some(&url))
+            } else {
+                history.replace_state_with_url(&state, "", Some(&url))
+            };
+        }
+    }
+
+    /// The browser went to another entry.
+    fn stepped(&mut self, screen: Screen, depth: i32) -> Asked {
+        let Some((lowest, to)) = entry() else {
+            // A link was typed or touched: it has an entry of its own.
+            (self.lowest, self.here) = (depth, depth);
+            self.going = None;
+            return Asked::Nothing;
+        };
+        let asked_for = self.going.take() == Some(to);
+        let from = std::mem::replace(&mut self.here, to);
+        self.lowest = lowest;
+        if asked_for {
+            self.write(false);
+            self.settle(depth);
+        } else if to < from && screen == Screen::Class {
+            self.go(from);
+            return Asked::Leave;
+        } else if to < from {
+            return Asked::Up(to);
+        } else if to > from {
+            // What was left is not entered by the way that led there.
+            self.go(from);
+        }
+        Asked::Nothing
+    }
+}
+
+/// What an entry of ours says: below what nothing is ours, and its depth.
+fn entry() -> Option<(i32, i32)> {
+    let state = window().history().ok()?.state().ok()?.as_f64()? as i32;
+    Some((state / 16, state % 16))
+}
+
+/// The screen that is one step up.
+fn above(screen: Screen, trial: bool) -> Screen {
+    match screen {
+        Screen::Classes | Screen::Brief | Screen::History | Screen::Desk => Screen::Classes,
+        Screen::Class | Screen::Done if trial => Screen::Write,
+        Screen::Class | Screen::Done | Screen::HandOut => Screen::Brief,
+        Screen::Write => Screen::Desk,
+    }
+}
+
+fn depth(screen: Screen, trial: bool) -> i32 {
+    let mut screen = screen;
+    let mut depth = 0;
+    while screen != Screen::Classes {
+        screen = above(screen, trial);
+        depth += 1;
+    }
+    depth
+}
+
+impl Shell {
+    fn trial(self) -> bool {
+        self.opened
+            .with_untracked(|opened| opened.as_ref().is_some_and(|opened| opened.trial))
+    }
+
+    fn depth(self) -> i32 {
+        let over = i32::from(self.over.get());
+        depth(self.screen.get(), self.trial()) + over
+    }
+
+    /// Goes up until nothing deeper is shown.
+    fn up_to(self, most: i32) {
+        if untrack(move || self.depth()) > most && self.over.get_untracked() {
+            self.over.set(false);
+        }
+        let trial = self.trial();
+        let shown = self.screen.get_untracked();
+        let mut screen = shown;
+        while depth(screen, trial) > most {
+            screen = above(screen, trial);
+        }
+        match screen {
+            _ if screen == shown => {}
+            Screen::Classes => self.to_classes(),
+            Screen::Brief => {
+                if let Some(opened) = self.opened.get_untracked() {
+                    says(&opened);
+                }
+                self.screen.set(Screen::Brief);
+            }
+            screen => self.screen.set(screen),
+        }
+    }
+}
+
+/// Follows the screens, once it is known with which one the app begins, and the phone's Back.
+pub(super) fn follow_back(shell: Shell, ready: RwSignal<bool>) -> Option<Listener> {
+    follow(move || {
+        if ready.get() {
+            let depth = shell.depth();
+            STEPS.with_borrow_mut(|steps| steps.settle(depth));
+        }
+    });
+    listen_window("popstate", move |_| {
+        let (screen, depth) = untrack(move || (shell.screen.get(), shell.depth()));
+        match STEPS.with_borrow_mut(|steps| steps.stepped(screen, depth)) {
+            Asked::Nothing => {}
+            Asked::Up(most) => shell.up_to(most),
+            Asked::Leave => shell.leaving.set(true),
+        }
+    })
+}
+
+/// Makes the address say what is open.
+pub(super) fn set_fragment(fragment: &str) {
+    STEPS.with_borrow_mut(|steps| {
+        fragment.clone_into(&mut steps.fragment);
+        // On the way it would be written into the entry that is left.
+        if steps.going.is_none() {
+            steps.write(false);
+        }
+    });
+}
+
+/// Whether the address says what the app made it say, or is about to.
+pub(super) fn says_so() -> bool {
+    let hash = window().location().hash().unwrap_or_default();
+    STEPS.with_borrow(|steps| steps.going.is_some() || steps.fragment == hash)
+}
+
+/// Makes the address and the title say which class is open.
+pub(super) fn says(opened: &Opened) {
+    set_fragment(&opened.address(""));
+    text::set_title(&opened.title());
+}

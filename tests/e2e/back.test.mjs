@@ -1,0 +1,200 @@
+// The phone's own Back: one step up, as the screens' own ways back are, and never out of a class unasked.
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import { at, brief, house, plan, read, seconds, start } from "./app.mjs";
+
+const app = house();
+const { address, visit } = app;
+
+const LUNCH = "harbour-lunch";
+
+/** Where the page is now, of the screens that there are. */
+const shown = (page) =>
+  page.evaluate(() => {
+    const all = ["classes", "brief", "class", "done", "history", "hand-out", "desk", "write"];
+    const pick = document.querySelector("[data-testid=leave-pick]") ? ", choosing" : "";
+    return (all.find((id) => document.querySelector(`[data-testid=${id}]`)) ?? "nothing") + pick;
+  });
+
+/** Waits for a screen; says which one is there if it does not come. */
+async function on(page, screen) {
+  try {
+    await page.waitForSelector(at(screen), { timeout: 3_000 });
+  } catch {
+    assert.fail(`${screen} does not come: ${await shown(page)}`);
+  }
+}
+
+/** Waits until a class is open, by its title. */
+const titled = (page, name) => page.locator("h1", { hasText: plan(name).title }).waitFor();
+
+/** The phone's Back: it may stay within the page. */
+const back = (page) => page.evaluate(() => history.back());
+
+/** Opens the app as from another page, which is where Back leads out to. */
+async function from(page, url) {
+  await page.goto("about:blank");
+  await page.goto(url);
+}
+
+/** Back leads out of the app. */
+async function out(page) {
+  await page.evaluate(() => setTimeout(() => history.back()));
+  await page.clock.runFor(10);
+  await page.waitForURL("about:blank");
+}
+
+test("back goes up one screen at a time, and out from the list of classes", () =>
+  visit({}, async (page) => {
+    await from(page, app.url);
+    await page.click(`${at("classes")} .card`);
+    await on(page, "brief");
+    await page.click(at("to-hand-out"));
+    await on(page, "hand-out");
+    await back(page);
+    await on(page, "brief");
+    assert.match(page.url(), /#plan=/);
+    await back(page);
+    await on(page, "classes");
+    assert.equal(page.url(), app.url);
+    await page.click(at("to-history"));
+    await on(page, "history");
+    await back(page);
+    await on(page, "classes");
+    await out(page);
+  }));
+
+test("who came by a link goes back to where they came from", () =>
+  visit({}, async (page) => {
+    await from(page, address(LUNCH));
+    await on(page, "brief");
+    await out(page);
+    await page.goto(address(LUNCH));
+    await on(page, "brief");
+    await page.click(at("start"));
+    await on(page, "class");
+    await back(page);
+    await page.waitForSelector(`${at("leave-class")}[open]`);
+    await page.click(at("leave"));
+    await on(page, "done");
+    await back(page);
+    await on(page, "brief");
+    await out(page);
+  }));
+
+test("back in class asks first, and the class goes on behind the question", () =>
+  visit({}, async (page) => {
+    await start(page, address("two-minutes"));
+    await page.clock.runFor(1_000);
+    const before = await seconds(page);
+    await back(page);
+    await page.waitForSelector(`${at("leave-class")}[open]`);
+    await page.clock.runFor(2_000);
+    assert.equal(await seconds(page), before - 2);
+    // A key of a remote steers nothing meanwhile.
+    await page.keyboard.press("PageDown");
+    assert.equal(await seconds(page), before - 2);
+    await page.click(at("stay"));
+    assert.equal((await read(page)).screen, "class");
+    assert.equal((await read(page)).stands, "");
+    // It asks each time.
+    await back(page);
+    await page.waitForSelector(`${at("leave-class")}[open]`);
+    await page.keyboard.press("Escape");
+    assert.equal(await page.locator(`${at("leave-class")}[open]`).count(), 0);
+    await page.clock.runFor(10_000);
+    await back(page);
+    await page.click(at("leave"));
+    await on(page, "done");
+    await page.click("text=Back to this class");
+    await on(page, "brief");
+    await page.click(at("start"));
+    assert.equal(await page.locator(`${at("leave-class")}[open]`).count(), 0);
+  }));
+
+test("the ways back on the screens leave no step behind that does nothing", () =>
+  visit({}, async (page) => {
+    await from(page, app.url);
+    for (let i = 0; i < 3; i += 1) {
+      await page.click(`${at("classes")} .card`);
+      await on(page, "brief");
+      await page.click(at("to-hand-out"));
+      await on(page, "hand-out");
+      await page.click(at("to-brief"));
+      await on(page, "brief");
+      await page.click("text=All classes");
+      await on(page, "classes");
+    }
+    await page.waitForURL(app.url);
+    await out(page);
+  }));
+
+test("who came by a link and looked at all classes goes out from there", () =>
+  visit({}, async (page) => {
+    await from(page, address(LUNCH));
+    await on(page, "brief");
+    await page.click("text=All classes");
+    await on(page, "classes");
+    await page.click(at("to-desk"));
+    await on(page, "desk");
+    await back(page);
+    await on(page, "classes");
+    await out(page);
+  }));
+
+test("in the editor back closes the list of moves, then the class, and nothing of it is lost", () =>
+  visit({}, async (page) => {
+    await from(page, app.url);
+    await page.click(at("to-desk"));
+    await page.click(at("new-class"));
+    await page.click(at("add-warm-up"));
+    await page.click(at("pick-march"));
+    await page.click(at("add-chosen"));
+    await page.fill(at("title"), "Evening at the hall");
+    await page.click(at("add-moves"));
+    await page.waitForSelector(at("leave-pick"));
+    await back(page);
+    await page.waitForSelector(at("leave-pick"), { state: "detached" });
+    assert.equal(await shown(page), "write");
+    await page.click(at("add-moves"));
+    await page.click(at("leave-pick"));
+    assert.equal(await shown(page), "write");
+    await back(page);
+    await on(page, "desk");
+    assert.match(await page.innerText(at("desk")), /Evening at the hall/);
+    await back(page);
+    await on(page, "classes");
+    await out(page);
+  }));
+
+test("after a reload back goes on as before", () =>
+  visit({}, async (page) => {
+    await from(page, app.url);
+    await page.click(`${at("classes")} .card`);
+    await page.click(at("to-hand-out"));
+    await on(page, "hand-out");
+    await page.reload();
+    await on(page, "brief");
+    await back(page);
+    await on(page, "classes");
+    await out(page);
+  }));
+
+test("forward leads nowhere, and a link that is typed in beside a class opens it", () =>
+  visit({}, async (page) => {
+    await from(page, app.url);
+    await page.click(`${at("classes")} .card`);
+    await on(page, "brief");
+    await back(page);
+    await on(page, "classes");
+    await page.evaluate(() => history.forward());
+    await page.waitForTimeout(200);
+    assert.equal(await shown(page), "classes");
+    await page.goto(address("two-minutes"));
+    await on(page, "brief");
+    assert.equal(await page.textContent("h1"), plan("two-minutes").title);
+    await page.goto(address(LUNCH));
+    await titled(page, LUNCH);
+    await back(page);
+    await titled(page, "two-minutes");
+  }));
