@@ -54,7 +54,14 @@ pub(super) fn strip(timeline: &Arc<Timeline>) -> AnyView {
     let bar = NodeRef::<Div>::new();
     // In thousandths: a phone's strip has fewer pixels.
     let done = Memo::new(move |_| moment.get().class_ms.clamp(0, total) * 1_000 / total);
-    let minutes = Memo::new(move |_| (moment.get().class_left_ms + 59_999) / 60_000);
+    let minutes = Memo::new(move |_| {
+        // Who warms up late ends when the class does that they are about to join.
+        let ends = session.joins.get().and(session.starts_at());
+        let left = ends.map_or(moment.get().class_left_ms, |start| {
+            start + total - session.now()
+        });
+        (left.max(0) + 59_999) / 60_000
+    });
 
     let place = {
         let timeline = timeline.clone();
