@@ -145,7 +145,15 @@ fn may_move(plan: &Plan, at: usize, value: Value, by: i64, least: i64, demos: &[
         .map(|n| i64::from(*n))
         .filter(|n| *n > 0)
         .collect();
-    let within = |n: &i64| n + by >= least.min(*n) && n + by <= limit;
+    let short = matches!(value, Value::Rest | Value::Change);
+    let most = |n: i64| {
+        if short {
+            limit.min((2 * n).max(n + 15))
+        } else {
+            limit
+        }
+    };
+    let within = |n: &i64| n + by >= least.min(*n) && n + by <= most(*n);
     if there.is_empty() || !there.iter().all(within) {
         return false;
     }

@@ -388,7 +388,7 @@ fn ways(bench: &mut Bench, value: Value, may: &May, least: u32) -> Vec<i64> {
         .filter(|by| {
             there.iter().all(|number| {
                 let to = number + by;
-                to >= least.min(*number) && to <= limit.max(*number)
+                to >= least.min(*number) && to <= value.most(*number).min(limit).max(*number)
             }) && call.is_none_or(|call| *by >= call)
         })
         .collect()

@@ -24,6 +24,8 @@ pub const LEAST_GAP: u32 = 5;
 pub const LEAST_INTERLUDE: u32 = 20;
 /// The shortest that a break before a block may become whose kit has to be fetched, in seconds.
 pub const LEAST_FETCH: u32 = 10;
+/// By how many seconds a rest or a change of sides may grow at least; a longer one may double.
+pub const MOST_SHORT: i64 = 15;
 /// The most steps by which a value of seconds moves either way, whatever [`May::most`] says: so
 /// that no wish can keep a phone busy.
 pub const MOST_STEPS: u32 = 120;
@@ -172,6 +174,14 @@ impl Value {
         }
     }
 
+    /// Seconds that a number of it may grow to: a superset with half a minute between its moves is none.
+    fn most(self, now: i64) -> i64 {
+        match self {
+            Value::Rest | Value::Change => (2 * now).max(now + MOST_SHORT),
+            _ => i64::MAX,
+        }
+    }
+
     /// What the format allows at most.
     fn limit(self) -> u32 {
         match self {
@@ -227,7 +237,8 @@ pub struct Miss {
 ///
 /// A value moves by multiples of [`May::step`] and at most by [`May::most`]. None of its numbers
 /// falls below its least ([`LEAST_WORK`] and so on; one that is lower already does not sink
-/// further) or goes beyond the format's limit, and no call inside the work that is said now falls
+/// further) or goes beyond the format's limit, no rest and no change of sides grows to more than
+/// twice what it is ([`MOST_SHORT`] more where that is longer), and no call inside the work that is said now falls
 /// out of it. The change of a number of rounds counts, as the size of a change, with the seconds
 /// that it adds to the class as written.
 ///

@@ -167,6 +167,10 @@ test("the class as text is the class as form, and a wrong line is pointed at", (
     }
     await page.fill(at("plain-text"), after.replace("- push-up", "- push-upp"));
     assert.match(await text(page, "text-problem"), /Line \d+: there is no move “push-upp”/);
+    // In reach of the thumb too, and what is shown is told to be of before.
+    assert.match(await text(page, "told"), /Line \d+: there is no move “push-upp”/);
+    assert.match(await against(page), /^As last read: \d/);
+    assert.match(await text(page, "look-over"), /as the text could last be read/);
     await page.click(at("go-to-line"));
     const picked = await page.evaluate(() => {
       const field = document.activeElement;
@@ -286,6 +290,10 @@ test("findings are put right at one touch, and a class that is not finished says
       const remedies = page.locator(at("remedy")).filter({ hasNotText: "Fit it" });
       if ((await remedies.count()) === 0) break;
       await remedies.first().click();
+      // Who works by keyboard goes on with what is left.
+      if ((await page.locator(at("remedy")).count()) > 0) {
+        await page.locator(`${at("remedy")}:focus`).waitFor();
+      }
     }
     const after = await findings();
     assert.ok(after.every((one) => /slot/.test(one)), after.join("; "));

@@ -37,7 +37,14 @@ pub(super) fn look(desk: Desk) -> AnyView {
             desk.fitting.set(true);
             return super::focus_soon("fit-panel".to_owned());
         }
+        let at = desk.findings.with_untracked(|found| {
+            let mut remedies = found.iter().filter_map(|one| one.remedy.as_ref());
+            remedies.position(|one| one == remedy)
+        });
         desk.step("", |plan| remedy.apply(plan, library()));
+        // The focus goes to what takes its place.
+        let left = "#look [data-testid=remedy]".to_owned();
+        super::focus_nth_soon(left, at.unwrap_or(0) as u32, |_| {});
     });
     let findings = part(move || {
         if let Some(e) = desk.unfinished.get() {
@@ -50,6 +57,10 @@ pub(super) fn look(desk: Desk) -> AnyView {
     view! {
         <section id="look" data-testid="look-over">
             <h2>"Look it over"</h2>
+            {part(move || match desk.wrong.with(Option::is_some) {
+                true => view! { <p class="small">"This is of the class as the text could last be read."</p> }.into_any(),
+                false => nothing(),
+            })}
             {findings}
             <p class="small">"This looks at the plan alone. Your training, local rules, and what licensed practitioners say to your members come first."</p>
         </section>

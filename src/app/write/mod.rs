@@ -324,16 +324,25 @@ fn fault_words(e: StoreError) -> String {
 
 /// Puts the focus on what has a handle, once it is drawn, so that who works by keyboard goes on there.
 fn focus_soon(id: String) {
+    focus_nth_soon(format!("[data-testid=\"{id}\"]"), 0, |field| {
+        field.scroll_into_view_with_bool(true);
+    });
+}
+
+/// The same with the nth of what a selector finds, or the last; `then` is done with it.
+fn focus_nth_soon(all: String, nth: u32, then: fn(&HtmlElement)) {
     set_timeout(
         move || {
-            let found = document().query_selector(&format!("[data-testid=\"{id}\"]"));
+            let Ok(found) = document().query_selector_all(&all) else {
+                return;
+            };
+            let nth = nth.min(found.length().saturating_sub(1));
             let field = found
-                .ok()
-                .flatten()
+                .item(nth)
                 .and_then(|found| found.dyn_into::<HtmlElement>().ok());
             if let Some(field) = field {
                 let _ = field.focus();
-                field.scroll_into_view_with_bool(true);
+                then(&field);
             }
         },
         core::time::Duration::ZERO,
@@ -449,7 +458,7 @@ fn foot(desk: Desk) -> AnyView {
     view! {
         <div class="start-bar foot">
             <p class="figure" aria-hidden="true">{live(move || against_slot(desk))}</p>
-            <p class="told" role="status" data-testid="told">{live(move || desk.told.get())}</p>
+            <p class="told" role="status" data-testid="told">{live(move || told(desk))}</p>
             <div class="row">
                 <button data-testid="undo" aria-disabled=gone(Draft::can_undo) on:click=touch(move || desk.undo())>"Undo"</button>
                 <button data-testid="redo" aria-disabled=gone(Draft::can_redo) on:click=touch(move || desk.redo())>"Redo"</button>
@@ -460,8 +469,25 @@ fn foot(desk: Desk) -> AnyView {
     .into_any()
 }
 
+/// What was told last, or what of the text can't be read.
+fn told(desk: Desk) -> String {
+    let told = desk.told.get();
+    match desk.wrong.get() {
+        Some(e) if told.is_empty() => e.to_string(),
+        _ => told,
+    }
+}
+
 /// The class's length, held against the slot.
 fn against_slot(desk: Desk) -> String {
+    let against = length_against_slot(desk);
+    match desk.wrong.with(Option::is_some) {
+        true => format!("As last read: {against}"),
+        false => against,
+    }
+}
+
+fn length_against_slot(desk: Desk) -> String {
     let total = desk.timeline.with(|timeline| timeline.total_ms());
     let slot = desk.read(|plan| plan.slot);
     let long = text::clock(total);

@@ -133,7 +133,7 @@ pub(super) fn plain(desk: Desk) -> AnyView {
                 <textarea class="plain-text" rows="24" spellcheck="false" autocapitalize="off" dir="auto" node_ref=field
                     data-testid="plain-text" on:input=typed>{first}</textarea>
             </label>
-            <div role="status">{problem} {dropped}</div>
+            <div>{problem} {dropped}</div>
             <details class="more">
                 <summary>"The notation on one page"</summary>
                 <pre class="notation">{PAGE}</pre>
