@@ -3,6 +3,7 @@
 use leptos::prelude::*;
 
 use crate::plan::{Choice, Hand, Move, Position, Word as _};
+pub(super) use crate::timeline::length_in_words as length;
 use crate::timeline::{Segment, SegmentKind, Timeline};
 
 /// A text, or another where it is blank.
@@ -50,23 +51,6 @@ pub(super) fn time(instant_ms: i64) -> String {
     }
     let date = js_sys::Date::new(&wasm_bindgen::JsValue::from_f64(instant_ms as f64));
     date.to_locale_string("default", &options).into()
-}
-
-/// A length in words, as `12 min 5 s`.
-pub(super) fn length(ms: i64) -> String {
-    let seconds = (ms + 500) / 1000;
-    if seconds >= 6_000 {
-        let (hours, minutes) = (seconds / 3_600, seconds / 60 % 60);
-        return match (hours / 24, hours % 24) {
-            (0, _) => format!("{hours} h {minutes} min"),
-            (days, hours) => format!("{days} d {hours} h"),
-        };
-    }
-    match (seconds / 60, seconds % 60) {
-        (0, s) => format!("{s} s"),
-        (m, 0) => format!("{m} min"),
-        (m, s) => format!("{m} min {s} s"),
-    }
 }
 
 /// A day, in the words of the phone's own language.

@@ -6,7 +6,7 @@ use crate::fit::LEAST_FETCH;
 use crate::plan::{
     BlockKind, Choice, Effort, Hand, Id, Impact, Level, Move, Part, Position, Sides, Word as _,
 };
-use crate::timeline::{Segment, SegmentKind, Timeline};
+use crate::timeline::{Segment, SegmentKind, Timeline, length_in_words as length};
 
 const COMMON: &str = "common practice, no source";
 const ACSM: &str = "ACSM: 5 to 10 minutes each";
@@ -73,15 +73,6 @@ pub(super) fn all(timeline: &Timeline, found: &mut Found) {
     kit(timeline, found);
     words(timeline, found);
     last_break(timeline, found);
-}
-
-fn length(ms: i64) -> String {
-    let seconds = ms / 1000;
-    match (seconds / 60, seconds % 60) {
-        (0, s) => format!("{s} s"),
-        (m, 0) => format!("{m} min"),
-        (m, s) => format!("{m} min {s} s"),
-    }
 }
 
 fn is_hard(effort: Effort) -> bool {

@@ -11,6 +11,31 @@ pub use rungs::{Rung, RungKind};
 
 use crate::plan::{Block, Entry, Move, Plan, unroll::unroll};
 
+/// A length in words, to the nearest second.
+///
+/// ```
+/// use rungbook::timeline::length_in_words;
+/// assert_eq!(length_in_words(725_000), "12 min 5 s");
+/// assert_eq!(length_in_words(1_800_000), "30 min");
+/// assert_eq!(length_in_words(7_500_000), "2 h 5 min");
+/// ```
+#[must_use]
+pub fn length_in_words(ms: i64) -> String {
+    let seconds = (ms + 500) / 1000;
+    if seconds >= 6_000 {
+        let (hours, minutes) = (seconds / 3_600, seconds / 60 % 60);
+        return match (hours / 24, hours % 24) {
+            (0, _) => format!("{hours} h {minutes} min"),
+            (days, hours) => format!("{days} d {hours} h"),
+        };
+    }
+    match (seconds / 60, seconds % 60) {
+        (0, s) => format!("{s} s"),
+        (m, 0) => format!("{m} min"),
+        (m, s) => format!("{m} min {s} s"),
+    }
+}
+
 /// The class, laid out. It keeps the plan that it was made of.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Timeline {

@@ -3,7 +3,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { readFileSync, writeFileSync } from "node:fs";
 import { fileURLToPath } from "node:url";
-import { addressOf, at, brief, house, plan, read, segments, skipUntil, start } from "./app.mjs";
+import { NOON, addressOf, at, brief, house, plan, read, segments, skipUntil, start } from "./app.mjs";
 import { axe, runFor } from "./lib.mjs";
 
 const app = house();
@@ -53,6 +53,10 @@ for (const size of SIZES) {
       await page.click(at("with-coach"));
       assert.deepEqual(await axe(page, inClass), [], "in step with a coach");
       await page.click(at("coach-close"));
+      await page.evaluate(() => history.back());
+      await page.waitForSelector(`${at("leave-class")}[open]`);
+      assert.deepEqual(await axe(page, inClass), [], "Leave the class?");
+      await page.click(at("stay"));
       await page.click(at("unwell"));
       assert.deepEqual(await axe(page, inClass), [], "Stop, I feel unwell");
       await page.click(at("end"));
@@ -67,6 +71,18 @@ for (const size of SIZES) {
 }
 
 for (const size of SIZES) {
+  test(`${size.width} x ${size.height}: Class before its start, and with many ways`, () =>
+    visit({ ...size, reducedMotion: "reduce" }, async (page) => {
+      await start(page, `${address("harbour-lunch")}&at=${new Date(Date.parse(NOON) + 600_000).toISOString()}`);
+      assert.deepEqual(await axe(page, inClass), [], "before the start");
+      await page.click(at("end-class"));
+      await page.click(at("end-class"));
+      await page.waitForSelector(at("done"));
+      await start(page, address("compounds"));
+      await page.clock.fastForward(25_000);
+      assert.deepEqual(await axe(page, inClass), [], "many ways");
+    }));
+
   test(`${size.width} x ${size.height}: Class with the ways to do a move, as written and another`, () =>
     visit({ ...size, reducedMotion: "reduce" }, async (page) => {
       await start(page, address("harbour-lunch"));
