@@ -634,6 +634,7 @@ mod tests {
         check("rounds\ntimes 4\nwork 30\nrest 10\n- march, half", 2);
         check("rounds\ntimes 4\nbreak 5\n- march work 20 30 40 50", 2);
         check("window\ntimes 3\nwork 60\nrest 20 30\n- march", 2);
+        check("window\nwork 5:00\nrest 20\n- march, half, hinge", 2);
         check(
             "sets\ntimes 3\nwork 30\nrest 15\nbreak 5 25\n- march, half, hinge",
             2,
@@ -642,6 +643,27 @@ mod tests {
         check("interlude\nlasts 31\nflow\nwork 30\n- march", 3);
         // One round and one step can't be halved.
         check("rounds\nwork 30\n- march", 1);
+    }
+
+    #[test]
+    fn the_first_one_sided_move_brings_time_to_change_sides() {
+        let mut plan = plan("flow\nwork 30\n- march\nwindow\nwork 60\n- march");
+        let library = Library::shipped();
+        let lunge = library.find("back lunge")[0].0;
+        let lunge = library.bring(lunge, &mut plan).unwrap();
+        add_entry(&mut plan, 0, "half");
+        assert_eq!(plan.blocks[0].change, 0);
+        for block in [0, 1] {
+            add_entry(&mut plan, block, &lunge);
+        }
+        assert_eq!(
+            (plan.blocks[0].change, plan.blocks[1].change),
+            (CHANGE_S, 0)
+        );
+        // A coach who wants none of it has none.
+        plan.blocks[0].change = 0;
+        add_entry(&mut plan, 0, &lunge);
+        assert_eq!(plan.blocks[0].change, 0);
     }
 
     #[test]

@@ -127,8 +127,8 @@ fn a_miss_says_how_near_it_comes_and_what_would_help() {
         good(&circuit(), 383, &fine),
         [(0, Value::Rest, vec![11], 3)]
     );
-    // Breaks by 90 s, rests by 90 s, work by 6 x 30 s + 30 s: only together.
-    let miss = fit(&circuit(), 380 + 90 + 90 + 210, &may).expect_err("too far");
+    // Breaks by 90 s, rests by 3 x 15 s, work by 6 x 30 s + 30 s: only together.
+    let miss = fit(&circuit(), 380 + 90 + 45 + 210, &may).expect_err("too far");
     assert_eq!(miss.would, Some(vec![Kind::Rests, Kind::Work]));
 }
 
