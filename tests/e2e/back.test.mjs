@@ -198,3 +198,49 @@ test("forward leads nowhere, and a link that is typed in beside a class opens it
     await back(page);
     await titled(page, "two-minutes");
   }));
+
+test("a class that is only tried leads back to where it is written", () =>
+  visit({}, async (page) => {
+    await from(page, app.url);
+    await page.click(at("to-desk"));
+    await page.click(at("new-class"));
+    await page.click(at("add-warm-up"));
+    await page.click(at("pick-march"));
+    await page.click(at("add-chosen"));
+    await page.click(at("try"));
+    await on(page, "class");
+    await back(page);
+    await page.waitForSelector(`${at("leave-class")}[open]`);
+    await page.click(at("leave"));
+    await on(page, "done");
+    await back(page);
+    await on(page, "write");
+    await back(page);
+    await on(page, "desk");
+    await back(page);
+    await on(page, "classes");
+    await out(page);
+  }));
+
+test("from a class that was gone on with, back leads through what lies above it", () =>
+  visit({}, async (page) => {
+    await from(page, address("two-minutes"));
+    await page.click(at("start"));
+    await on(page, "class");
+    await page.clock.runFor(15_000);
+    await page.goto("about:blank");
+    await page.goto(app.url);
+    await on(page, "classes");
+    await page.locator(`${at("left-off")} button`).first().click();
+    await on(page, "class");
+    await back(page);
+    await page.waitForSelector(`${at("leave-class")}[open]`);
+    await page.click(at("leave"));
+    await on(page, "done");
+    await back(page);
+    await on(page, "brief");
+    assert.equal(await page.textContent("h1"), plan("two-minutes").title);
+    await back(page);
+    await on(page, "classes");
+    await out(page);
+  }));
