@@ -226,6 +226,7 @@ fn kept(key: &str, source: &str, used: i64) -> StoredClass {
         key: key.to_owned(),
         source: source.to_owned(),
         used,
+        at: None,
     }
 }
 

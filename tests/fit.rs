@@ -17,7 +17,7 @@ use proptest::sample::select;
 use common::{cases, plan_file};
 use rungbook::fit::{Change, Fitted, Kind, May, Value, fit};
 use rungbook::plan::{
-    Block, BlockKind, ByRound, Direction, Entry, Hand, Kit, Mark, Move, Plan, Sides,
+    Block, BlockKind, ByRound, Direction, Entry, Hand, Kit, Mark, Move, Part, Plan, Sides,
 };
 use rungbook::timeline::{SegmentKind, Timeline};
 
@@ -155,6 +155,12 @@ fn may_move(plan: &Plan, at: usize, value: Value, by: i64, least: i64, demos: &[
     };
     let within = |n: &i64| n + by >= least.min(*n) && n + by <= most(*n);
     if there.is_empty() || !there.iter().all(within) {
+        return false;
+    }
+    // Work keeps its half, and that of a warm-up or a cool-down keeps all.
+    let part = plan.blocks[at].part;
+    let all = matches!(part, Part::WarmUp | Part::CoolDown);
+    if value == Value::Work && by < 0 && (all || !there.iter().all(|n| 2 * (n + by) >= *n)) {
         return false;
     }
     if value == Value::Rounds {
@@ -421,6 +427,7 @@ fn block() -> impl Strategy<Value = Block> {
             };
             let mut block = Block::new(kind);
             block.after = after;
+            block.part = [Part::Main, Part::WarmUp, Part::Main, Part::CoolDown][after as usize % 4];
             if !matches!(block.kind, BlockKind::Interlude { .. }) {
                 (block.work, block.rest) = (work, rest);
             }

@@ -241,7 +241,10 @@ fn link_on(opened: &Opened) -> AnyView {
     view! {
         <div class="row">
             {button("", "pass-on", "Share the link", hand_on)}
-            {button("", "to-hand-out", "More ways, for coaches", move || shell().screen.set(Screen::HandOut))}
+            {button("", "to-hand-out", "More ways, for coaches", move || {
+                shell().from_desk.set(false);
+                shell().screen.set(Screen::HandOut);
+            })}
         </div>
         <p class="small" aria-live="polite">{live(move || told.get().to_owned())}</p>
     }

@@ -73,9 +73,19 @@ pub(super) fn classes() -> AnyView {
 
 pub(super) fn open_file(shell: Shell, file: File) {
     read_file(file, limits::FILE_BYTES, move |text| match text {
-        Some(text) => shell.open_text(text),
+        Some(text) if could_be(&text) => shell.open_text(text),
+        Some(_) => shell.refuse(
+            "This is no plan file. A class as text is brought in under “Write a class”.".to_owned(),
+        ),
         None => shell.refuse("This file can't be read, or is larger than any class.".to_owned()),
     });
+}
+
+/// Whether a file could be a plan, or hold the link of one.
+fn could_be(text: &str) -> bool {
+    let text = text.trim();
+    let word = |letter: char| letter.is_ascii_alphanumeric() || "-_".contains(letter);
+    text.starts_with('{') || text.contains("#plan=") || (text.len() > 30 && text.chars().all(word))
 }
 
 /// The ways in: a pasted link, a file.
@@ -164,7 +174,7 @@ fn kept_class(
 ) -> AnyView {
     let taken = class.clone();
     let away = move || remove(taken.clone());
-    let Ok(opened) = Opened::read(&class.source) else {
+    let Ok(mut opened) = Opened::read(&class.source) else {
         return view! {
             <li class="kept-class">
                 <p>{format!("“{}” was damaged on this phone and can't be opened. Ask the coach for the link again.", class.key)}</p>
@@ -174,7 +184,14 @@ fn kept_class(
         .into_any();
     };
     let (title, length) = (opened.title(), text::length(opened.timeline.total_ms()));
-    let used = format!("last opened {}", text::day(class.used));
+    let starts = class
+        .at
+        .filter(|at| at + opened.timeline.total_ms() > shell.session.now());
+    let used = match starts {
+        Some(at) => format!("starts {}", text::instant(at)),
+        None => format!("last opened {}", text::day(class.used)),
+    };
+    opened.at = starts;
     let file = opened.clone();
     let save = move || {
         let name = format!("{}.rungbook.json", file.key());

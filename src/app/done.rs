@@ -59,6 +59,9 @@ pub(super) fn done(opened: &Opened) -> AnyView {
         }
         .into_any()
     };
+    let unwell = shell.session.unwell.get_untracked().then(|| {
+        view! { <section class="problem" data-testid="advice">{super::class::asks::advice()}</section> }
+    });
     let pauses = (record.paused_ms > 0).then(|| row("Paused", record.paused_ms));
     view! {
         <main class="page done" data-testid="done">
@@ -66,6 +69,7 @@ pub(super) fn done(opened: &Opened) -> AnyView {
                 <h1>{heading}</h1>
                 <p dir="auto">{title}</p>
             </header>
+            {unwell}
             <table>
                 <tbody>
                     {row("Worked", record.worked_ms)}

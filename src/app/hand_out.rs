@@ -30,11 +30,13 @@ pub(super) fn hand_out(opened: &Opened) -> AnyView {
             .get_untracked()
             .and_then(|field| local_instant(&field.value()));
         at.set(instant);
+        told.set(String::new());
         // It stays when the screen is left, or loaded again.
         shell.opened.update_untracked(|opened| {
             if let Some(opened) = opened {
                 opened.at = instant;
                 trail::says(opened);
+                shell.keep(opened);
             }
         });
     };
@@ -78,12 +80,19 @@ pub(super) fn hand_out(opened: &Opened) -> AnyView {
             save(".ics", "text/calendar", calendar_of)
         })
     });
+    let write = if shell.from_desk.get_untracked() {
+        button("", "to-write", "Back to writing", move || {
+            shell.screen.set(Screen::Write)
+        })
+    } else {
+        super::later::write_button(opened)
+    };
     view! {
         <main class="page hand-out" data-testid="hand-out">
             <header>
                 <div class="row">
                     {button("quiet", "to-brief", "Back to the class", move || shell.screen.set(Screen::Brief))}
-                    {super::later::write_button(opened)}
+                    {write}
                 </div>
                 <h1>"Hand out"</h1>
                 <p dir="auto">{opened.title()}</p>

@@ -137,6 +137,8 @@ struct Shell {
     session: Session,
     /// The class that is being written, by its key.
     writing: RwSignal<String>,
+    /// What is handed out was opened where it is written.
+    from_desk: RwSignal<bool>,
     /// Something lies over the screen, and goes with the phone's Back.
     over: RwSignal<bool>,
     /// Whether the class is to be left is asked.
@@ -148,6 +150,8 @@ impl Shell {
     fn open(self, opened: Opened) {
         trail::says(&opened);
         self.error.set(None);
+        // Whoever opens a class reads it from its top.
+        window().scroll_to_with_x_and_y(0.0, 0.0);
         let kept = self.other_revision(&opened);
         if kept.is_none() {
             self.keep(&opened);
@@ -176,6 +180,7 @@ impl Shell {
             key: opened.key(),
             source: opened.link.to_string(),
             used: self.session.now(),
+            at: opened.at,
         };
         let kept = self.store.with_value(|store| store.keep_class(&class));
         self.fault.set(kept.err().map(|e| e.to_string()));
@@ -261,6 +266,8 @@ impl Shell {
 
     /// Says why something was not opened. What is stored or open stays as it is.
     fn refuse(self, message: String) {
+        // What was told of another link goes with it.
+        self.fault.set(None);
         self.error.set(Some(message));
         self.screen.set(Screen::Classes);
     }
@@ -303,6 +310,7 @@ pub fn App() -> impl IntoView {
         session: Session::new(screen, store.clone()),
         store: StoredValue::new_local(store),
         writing: RwSignal::new(String::new()),
+        from_desk: RwSignal::new(false),
         over: RwSignal::new(false),
         leaving: RwSignal::new(false),
     };

@@ -90,6 +90,10 @@ pub(super) fn instant(instant_ms: i64) -> String {
         let _ = js_sys::Reflect::set(&options, &part.into(), &form.into());
     }
     let date = js_sys::Date::new(&wasm_bindgen::JsValue::from_f64(instant_ms as f64));
+    // A year that is not this one would not be looked for.
+    if date.get_full_year() != js_sys::Date::new_0().get_full_year() {
+        let _ = js_sys::Reflect::set(&options, &"year".into(), &"numeric".into());
+    }
     date.to_locale_string("default", &options).into()
 }
 

@@ -27,6 +27,9 @@ struct Steps {
     fragment: String,
 }
 
+/// How deep a screen lies, and whether it is of the class that is open.
+type Place = (i32, bool);
+
 /// What a step of the browser asks for.
 enum Asked {
     Nothing,
@@ -48,7 +51,7 @@ impl Steps {
     }
 
     /// Brings the history to a screen's depth.
-    fn settle(&mut self, depth: i32) {
+    fn settle(&mut self, (depth, of_class): Place) {
         if self.going.is_some() {
             return;
         }
@@ -60,10 +63,7 @@ impl Steps {
                 self.fragment = window().location().hash().unwrap_or_default();
             }
         }
-        while self.here < depth {
-            self.here += 1;
-            self.write(true);
-        }
+        self.deepen(depth);
         let to = depth.max(self.lowest);
         if to < self.here {
             self.go(to);
@@ -72,6 +72,19 @@ impl Steps {
             (self.lowest, self.here) = (depth, depth);
         }
         self.write(false);
+        if self.going.is_none() && self.lowest > 0 && !of_class {
+            // The link that led here was a class's: below this lies the list.
+            (self.lowest, self.here) = (0, 0);
+            self.write(false);
+            self.deepen(depth);
+        }
+    }
+
+    fn deepen(&mut self, depth: i32) {
+        while self.here < depth {
+            self.here += 1;
+            self.write(true);
+        }
     }
 
     fn go(&mut self, to: i32) {
@@ -100,7 +113,8 @@ impl Steps {
     }
 
     /// The browser went to another entry.
-    fn stepped(&mut self, screen: Screen, depth: i32) -> Asked {
+    fn stepped(&mut self, screen: Screen, place: Place) -> Asked {
+        let depth = place.0;
         let Some((lowest, to)) = entry() else {
             // A link was typed or touched: it has an entry of its own.
             (self.lowest, self.here) = (depth, depth);
@@ -112,7 +126,7 @@ impl Steps {
         self.lowest = lowest;
         if asked_for {
             self.write(false);
-            self.settle(depth);
+            self.settle(place);
         } else if to < from && screen == Screen::Class {
             self.go(from);
             return Asked::Leave;
@@ -133,46 +147,56 @@ fn entry() -> Option<(i32, i32)> {
 }
 
 /// The screen that is one step up.
-fn above(screen: Screen, trial: bool) -> Screen {
+fn above(screen: Screen, written: bool) -> Screen {
     match screen {
         Screen::Classes | Screen::Brief | Screen::History | Screen::Desk => Screen::Classes,
-        Screen::Class | Screen::Done if trial => Screen::Write,
+        Screen::Class | Screen::Done | Screen::HandOut if written => Screen::Write,
         Screen::Class | Screen::Done | Screen::HandOut => Screen::Brief,
         Screen::Write => Screen::Desk,
     }
 }
 
-fn depth(screen: Screen, trial: bool) -> i32 {
+fn depth(screen: Screen, written: bool) -> i32 {
     let mut screen = screen;
     let mut depth = 0;
     while screen != Screen::Classes {
-        screen = above(screen, trial);
+        screen = above(screen, written);
         depth += 1;
     }
     depth
 }
 
 impl Shell {
-    fn trial(self) -> bool {
-        self.opened
-            .with_untracked(|opened| opened.as_ref().is_some_and(|opened| opened.trial))
+    /// Whether what is open comes from where it is written.
+    fn written(self, screen: Screen) -> bool {
+        let trial = |opened: &Option<Opened>| opened.as_ref().is_some_and(|opened| opened.trial);
+        match screen {
+            Screen::HandOut => self.from_desk.get_untracked(),
+            _ => self.opened.with_untracked(trial),
+        }
     }
 
-    fn depth(self) -> i32 {
+    fn place(self) -> Place {
         let over = i32::from(self.over.get());
-        depth(self.screen.get(), self.trial()) + over
+        let screen = self.screen.get();
+        let written = self.written(screen);
+        let mut top = screen;
+        while above(top, written) != Screen::Classes {
+            top = above(top, written);
+        }
+        (depth(screen, written) + over, top == Screen::Brief)
     }
 
     /// Goes up until nothing deeper is shown.
     fn up_to(self, most: i32) {
-        if untrack(move || self.depth()) > most && self.over.get_untracked() {
+        if untrack(move || self.place()).0 > most && self.over.get_untracked() {
             self.over.set(false);
         }
-        let trial = self.trial();
         let shown = self.screen.get_untracked();
+        let written = self.written(shown);
         let mut screen = shown;
-        while depth(screen, trial) > most {
-            screen = above(screen, trial);
+        while depth(screen, written) > most {
+            screen = above(screen, written);
         }
         match screen {
             _ if screen == shown => {}
@@ -192,13 +216,18 @@ impl Shell {
 pub(super) fn follow_back(shell: Shell, ready: RwSignal<bool>) -> Option<Listener> {
     follow(move || {
         if ready.get() {
-            let depth = shell.depth();
-            STEPS.with_borrow_mut(|steps| steps.settle(depth));
+            let place = shell.place();
+            STEPS.with_borrow_mut(|steps| steps.settle(place));
         }
     });
+    // A screen is read from its top.
+    follow(move || {
+        shell.screen.track();
+        window().scroll_to_with_x_and_y(0.0, 0.0);
+    });
     listen_window("popstate", move |_| {
-        let (screen, depth) = untrack(move || (shell.screen.get(), shell.depth()));
-        match STEPS.with_borrow_mut(|steps| steps.stepped(screen, depth)) {
+        let (screen, place) = untrack(move || (shell.screen.get(), shell.place()));
+        match STEPS.with_borrow_mut(|steps| steps.stepped(screen, place)) {
             Asked::Nothing => {}
             Asked::Up(most) => shell.up_to(most),
             Asked::Leave => shell.leaving.set(true),

@@ -23,7 +23,7 @@ pub fn fit(element: &HtmlElement, sizes: Sizes) -> i32 {
     let fits = |halves: i32| {
         // Setting a length on an element's own style does not fail.
         let _ = style.set_property("font-size", &format!("calc({halves}px / 2)"));
-        holds(element) && children(element).all(|child| holds_width(&child))
+        holds(element) && children(element).all(|child| holds_child(&child))
     };
     let Sizes { least, most, .. } = sizes;
     let most = most.max(least);
@@ -73,6 +73,12 @@ fn largest(mut low: i32, mut high: i32, fits: impl Fn(i32) -> bool) -> i32 {
 
 fn holds(element: &HtmlElement) -> bool {
     element.scroll_height() <= element.client_height() && holds_width(element)
+}
+
+/// Buttons stand in rows, where what is too high for one lies over the next.
+fn holds_child(child: &Element) -> bool {
+    holds_width(child)
+        && (child.tag_name() != "BUTTON" || child.scroll_height() <= child.client_height())
 }
 
 fn holds_width(element: &Element) -> bool {

@@ -97,6 +97,8 @@ pub struct StoredClass {
     pub source: String,
     /// The instant at which it was last opened.
     pub used: i64,
+    /// The instant at which it starts, where one was set.
+    pub at: Option<i64>,
 }
 
 /// A run as it is stored: enough to go on with after the page was closed in mid-class.
@@ -213,14 +215,19 @@ impl Store {
     #[must_use]
     pub fn class(&self, key: &str) -> Option<StoredClass> {
         let text = self.shelf().ok()?.get(&class_key(key)).ok()??;
-        let (used, source) = match text.split_once('\n') {
-            Some((used, source)) => (used.parse().unwrap_or(0), source.to_owned()),
-            None => (0, text),
+        let (head, source) = match text.split_once('\n') {
+            Some((head, source)) => (head, source),
+            None => ("", &*text),
         };
+        let mut times = head.split(' ').map(|time| time.parse().ok());
+        let used = times.next().flatten().unwrap_or(0);
+        let at = times.next().flatten();
+        let source = source.to_owned();
         Some(StoredClass {
             key: key.to_owned(),
             source,
             used,
+            at,
         })
     }
 
@@ -229,7 +236,8 @@ impl Store {
     /// # Errors
     /// Why it is not kept; the one with its key then still is.
     pub fn keep_class(&self, class: &StoredClass) -> Result<(), StoreError> {
-        let text = format!("{}\n{}", class.used, class.source);
+        let at = class.at.map_or_else(String::new, |at| format!(" {at}"));
+        let text = format!("{}{at}\n{}", class.used, class.source);
         self.shelf()?.put(&class_key(&class.key), &text)
     }
 

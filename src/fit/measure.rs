@@ -16,7 +16,7 @@ use super::solve::{Axis, Case, Item, Way};
 use super::{Kind, LEAST_FETCH, MOST_STEPS, May, Value, length_s, numbers, shift};
 use crate::cue::{Ways, kit_to_fetch};
 use crate::plan::unroll::{SegmentKind, own_or, unroll};
-use crate::plan::{Block, BlockKind, Move, Plan, Sides, limits};
+use crate::plan::{Block, BlockKind, Move, Part, Plan, Sides, limits};
 use crate::timeline::Timeline;
 
 /// A class, measured.
@@ -379,6 +379,10 @@ fn ways(bench: &mut Bench, value: Value, may: &May, least: u32) -> Vec<i64> {
         return Vec::new();
     }
     let (least, limit) = (i64::from(least), i64::from(value.limit()));
+    // A warm-up and a cool-down keep what they have.
+    let kept = bench.plan.blocks.get(BLOCK).is_some_and(|block| {
+        value == Value::Work && matches!(block.part, Part::WarmUp | Part::CoolDown)
+    });
     let call = match value {
         Value::Work => bench.plan.blocks.get(BLOCK).and_then(calls_need),
         _ => None,
@@ -388,8 +392,10 @@ fn ways(bench: &mut Bench, value: Value, may: &May, least: u32) -> Vec<i64> {
         .filter(|by| {
             there.iter().all(|number| {
                 let to = number + by;
-                to >= least.min(*number) && to <= value.most(*number).min(limit).max(*number)
+                to >= value.least_of(*number).max(least).min(*number)
+                    && to <= value.most(*number).min(limit).max(*number)
             }) && call.is_none_or(|call| *by >= call)
+                && (*by > 0 || !kept)
         })
         .collect()
 }

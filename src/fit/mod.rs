@@ -174,6 +174,14 @@ impl Value {
         }
     }
 
+    /// Seconds that a number of it may shrink to: half the work is another class already.
+    fn least_of(self, now: i64) -> i64 {
+        match self {
+            Value::Work => (now + 1) / 2,
+            _ => 0,
+        }
+    }
+
     /// Seconds that a number of it may grow to: a superset with half a minute between its moves is none.
     fn most(self, now: i64) -> i64 {
         match self {
@@ -237,7 +245,8 @@ pub struct Miss {
 ///
 /// A value moves by multiples of [`May::step`] and at most by [`May::most`]. None of its numbers
 /// falls below its least ([`LEAST_WORK`] and so on; one that is lower already does not sink
-/// further) or goes beyond the format's limit, no rest and no change of sides grows to more than
+/// further) or goes beyond the format's limit, no work becomes shorter than half of it, that of a
+/// warm-up or a cool-down not shorter at all, no rest and no change of sides grows to more than
 /// twice what it is ([`MOST_SHORT`] more where that is longer), and no call inside the work that is said now falls
 /// out of it. The change of a number of rounds counts, as the size of a change, with the seconds
 /// that it adds to the class as written.

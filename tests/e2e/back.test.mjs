@@ -244,3 +244,99 @@ test("from a class that was gone on with, back leads through what lies above it"
     await on(page, "classes");
     await out(page);
   }));
+
+test("back covers no advice for who is unwell, says what is so, and the advice stays after the end", () =>
+  visit({}, async (page) => {
+    await start(page, address("two-minutes"));
+    await page.clock.runFor(15_000);
+    await page.click(at("unwell"));
+    await back(page);
+    await page.clock.runFor(500);
+    assert.equal(await page.locator(`${at("leave-class")}[open]`).count(), 0);
+    await page.click(at("go-on"));
+    await page.clock.runFor(5_000);
+    await page.click(at("pause"));
+    await back(page);
+    await page.waitForSelector(`${at("leave-class")}[open]`);
+    assert.match(await page.innerText(at("leave-class")), /The class is paused/);
+    await page.click(at("leave"));
+    await on(page, "done");
+    assert.equal(await page.locator(at("advice")).count(), 0);
+    await page.click("text=Back to this class");
+    await page.click(at("start"));
+    await page.clock.runFor(15_000);
+    await page.click(at("unwell"));
+    await page.click(at("end"));
+    await on(page, "done");
+    assert.match(await page.innerText(at("advice")), /local emergency number/);
+  }));
+
+test("who looks at what was done after a link goes back to the list, and from a class handed out to its writing", () =>
+  visit({}, async (page) => {
+    await from(page, address("two-minutes"));
+    await page.click(at("start"));
+    await page.clock.runFor(30_000);
+    await back(page);
+    await page.click(at("leave"));
+    await on(page, "done");
+    await page.click(at("to-history"));
+    await on(page, "history");
+    await back(page);
+    await on(page, "classes");
+    await page.click(at("to-desk"));
+    await page.click(at("new-class"));
+    await page.click(at("add-warm-up"));
+    await page.click(at("pick-march"));
+    await page.click(at("add-chosen"));
+    await page.click(at("to-hand-out"));
+    await on(page, "hand-out");
+    await back(page);
+    await on(page, "write");
+    await page.click(at("to-hand-out"));
+    await page.click(at("to-write"));
+    await on(page, "write");
+    await back(page);
+    await on(page, "desk");
+    await back(page);
+    await on(page, "classes");
+    await out(page);
+  }));
+
+test("a screen is read from its top, and the end that was asked for once is not asked for ever", () =>
+  visit({ width: 320, height: 568 }, async (page) => {
+    await page.goto(app.url);
+    await on(page, "classes");
+    await page.mouse.wheel(0, 200);
+    await page.waitForFunction(() => scrollY > 50, null, { polling: "raf" }).catch(() => {});
+    await page.locator(`${at("classes")} .card`).last().click();
+    await on(page, "brief");
+    assert.equal(await page.evaluate(() => scrollY), 0);
+    await page.click(at("start"));
+    await page.clock.runFor(1_000);
+    await page.click(at("pause"));
+    await page.click(at("end-class"));
+    assert.equal(await page.innerText(at("end-class")), "Really end?");
+    await page.clock.runFor(7_000);
+    assert.equal(await page.innerText(at("end-class")), "End");
+  }));
+
+test("a class at a set time keeps it on this phone, until it is over", () =>
+  visit({}, async (page) => {
+    await page.goto(`${address(LUNCH)}&at=2026-11-25T13:00:00Z`);
+    await on(page, "brief");
+    await page.click("text=All classes");
+    await on(page, "classes");
+    assert.match(await page.innerText(at("kept-class")), /starts Wed/);
+    await page.locator(`${at("kept-class")} .card`).click();
+    await on(page, "brief");
+    assert.match(await page.innerText(at("start")), /Wait for the start/);
+    await page.click("text=All classes");
+    await page.clock.fastForward(3 * 3_600_000);
+    await page.reload();
+    assert.match(await page.innerText(at("kept-class")), /last opened/);
+    // Files that are no plan are told to be none.
+    for (const [name, bytes] of [["empty.json", ""], ["class.txt", "class A\nflow\n- march"]]) {
+      await page.setInputFiles(at("file-field"), { name, mimeType: "text/plain", buffer: Buffer.from(bytes) });
+      await page.locator(at("error"), { hasText: "no plan file" }).waitFor();
+    }
+  }));

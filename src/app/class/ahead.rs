@@ -20,9 +20,17 @@ pub(super) fn ahead(
     fitted: Fitted,
 ) -> AnyView {
     let session = shell().session;
-    let from = move || segment.get().map_or(0, |i| i + 1);
-    let last = {
+    let from = {
         let timeline = timeline.clone();
+        move || {
+            // Who warms up late is shown what they are about to join.
+            let joined = session.joins.get().zip(session.starts_at());
+            let joined = joined.and_then(|(at, start)| timeline.index_at(at - start));
+            joined.unwrap_or_else(|| segment.get().map_or(0, |i| i + 1))
+        }
+    };
+    let last = {
+        let (timeline, from) = (timeline.clone(), from.clone());
         live(move || match timeline.rungs_from(from(), 1).is_empty() {
             true => "Then the end".to_owned(),
             false => "Then".to_owned(),

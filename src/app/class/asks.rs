@@ -3,9 +3,9 @@
 use leptos::html::Dialog;
 use leptos::prelude::*;
 
-use super::super::live::{button, follow};
+use super::super::live::{button, follow, live};
 use super::super::shell;
-use crate::run::Input;
+use crate::run::{Input, Phase};
 
 /// Stop, I feel unwell: the class stands, is silent, and says what to do.
 pub(super) fn unwell(open: RwSignal<bool>) -> AnyView {
@@ -15,11 +15,7 @@ pub(super) fn unwell(open: RwSignal<bool>) -> AnyView {
         session.act(Input::Resume);
     };
     let inside = view! {
-        <p>"Sit or lie down. Tell someone who is near."</p>
-        <p><strong>
-            "Call your local emergency number now at: pain or pressure in the chest, trouble breathing, fainting, a sudden bad headache, weakness on one side, or a heartbeat that does not calm down."
-        </strong></p>
-        <p>"If it passes within a few minutes: rest, drink some water, and end for today. See a doctor before the next class."</p>
+        {advice()}
         <div class="row">
             {button("strong", "end", "End the class", move || end(open))}
             {button("", "go-on", "I am well, go on", go_on)}
@@ -29,12 +25,38 @@ pub(super) fn unwell(open: RwSignal<bool>) -> AnyView {
     dialog("unwell-help", "The class is stopped", open, inside)
 }
 
+/// What to do. It stays to be read when the class was ended.
+pub(in super::super) fn advice() -> AnyView {
+    view! {
+        <p>"Sit or lie down. Tell someone who is near."</p>
+        <p><strong>
+            "Call your local emergency number now at: pain or pressure in the chest, trouble breathing, fainting, a sudden bad headache, weakness on one side, or a heartbeat that does not calm down."
+        </strong></p>
+        <p>"If it passes within a few minutes: rest, drink some water, and end for today. See a doctor before the next class."</p>
+    }
+    .into_any()
+}
+
 /// Whether to leave the class, for who touched the phone's Back. Nothing stops until that is answered.
-pub(super) fn leave() -> AnyView {
-    let open = shell().leaving;
+pub(super) fn leave(unwell: RwSignal<bool>) -> AnyView {
+    let (open, session) = (shell().leaving, shell().session);
     open.set(false);
+    // Nothing is put over what to do when one feels unwell.
+    follow(move || {
+        if open.get() && unwell.get_untracked() {
+            open.set(false);
+        }
+    });
+    let stands = live(move || {
+        match session.moment.get().phase {
+            Phase::Before => "The start is still waited for.",
+            Phase::Paused => "The class is paused.",
+            _ => "The class goes on behind this question.",
+        }
+        .to_owned()
+    });
     let inside = view! {
-        <p>"The class goes on behind this question."</p>
+        <p>{stands}</p>
         <div class="row">
             {button("strong", "stay", "Stay in class", move || open.set(false))}
             {button("", "leave", "End the class", move || end(open))}

@@ -5,8 +5,11 @@ use leptos::prelude::*;
 use super::super::live::{button, live, nothing, part};
 use super::super::set_time::rejoin;
 use super::super::shell;
-use crate::device::{Awake, SoundState};
+use crate::device::{Awake, SoundState, Timer};
 use crate::run::{Input, Phase, Shift};
+
+/// How long the end waits for the second touch.
+const SURE_MS: i64 = 6_000;
 
 /// Back, pause or go on, skip; the way back from a shift; stop.
 pub(super) fn controls(unwell: RwSignal<bool>, coach: RwSignal<bool>) -> AnyView {
@@ -64,6 +67,7 @@ pub(super) fn controls(unwell: RwSignal<bool>, coach: RwSignal<bool>) -> AnyView
         button("silent", "", words, move || session.wake_sound())
     });
     let sure = RwSignal::new(false);
+    let disarm = StoredValue::new_local(Timer::default());
     // While the class stands still there is nothing to align, and a way out.
     let fourth = part(move || {
         if waits.get() || (paused.get() && !counting.get()) {
@@ -73,6 +77,12 @@ pub(super) fn controls(unwell: RwSignal<bool>, coach: RwSignal<bool>) -> AnyView
                     session.act(Input::Stop);
                 } else {
                     sure.set(true);
+                    // It asks for a moment, not for ever.
+                    disarm.update_value(|timer| {
+                        timer.set(SURE_MS, move || {
+                            sure.try_set(false);
+                        });
+                    });
                 }
             });
         }
@@ -86,6 +96,7 @@ pub(super) fn controls(unwell: RwSignal<bool>, coach: RwSignal<bool>) -> AnyView
     let stop = move || {
         session.act(Input::Pause);
         session.silence();
+        session.unwell.set(true);
         unwell.set(true);
     };
     // Before the start there is nothing to steer.

@@ -1,7 +1,7 @@
 //! During the class: the ladder one climbs.
 
 mod ahead;
-mod asks;
+pub(super) mod asks;
 mod coach;
 mod controls;
 mod fitted;
@@ -60,7 +60,7 @@ pub(super) fn class(opened: &Opened) -> AnyView {
             {coach::coach(opened, coach)}
             {controls::controls(unwell, coach)}
             {asks::unwell(unwell)}
-            {asks::leave()}
+            {asks::leave(unwell)}
             {spoken(timeline, segment)}
         </main>
     }

@@ -45,6 +45,8 @@ pub(super) struct Session {
     pub voice: RwSignal<VoiceState>,
     /// Whether the screen stays on.
     pub awake: RwSignal<Awake>,
+    /// Who does it felt unwell, and did not go on since.
+    pub unwell: RwSignal<bool>,
     /// When who came late joins by itself, after a warm-up.
     pub joins: RwSignal<Option<i64>>,
     /// A class runs in another tab of this browser.
@@ -185,6 +187,7 @@ impl Session {
             settings: RwSignal::new(settings),
             voice: RwSignal::new(VoiceState::default()),
             awake: RwSignal::new(Awake::default()),
+            unwell: RwSignal::new(false),
             joins: RwSignal::new(None),
             elsewhere: RwSignal::new(false),
             screen,
@@ -344,6 +347,7 @@ impl Session {
     fn begin(self, run: Run, opened: &Opened, over: bool, first: impl FnOnce(&mut Run, i64)) {
         self.elsewhere.set(false);
         self.joins.set(None);
+        self.unwell.set(false);
         self.inner.update_value(|inner| inner.leads = false);
         let lead = self.inner.with_value(|inner| inner.lead.clone());
         // What is only tried is neither stored nor in anyone's way.
@@ -458,6 +462,9 @@ impl Session {
             inner.keep(now);
         });
         self.retrack();
+        if matches!(input, Input::Resume) {
+            self.unwell.set(false);
+        }
         if matches!(input, Input::Choose { .. }) {
             self.show_ways();
         } else {

@@ -280,6 +280,7 @@ impl Desk {
                 // It is the coach's own: the phone keeps what was handed out last.
                 self.shell.keep(&opened);
                 self.shell.kept.set(None);
+                self.shell.from_desk.set(true);
                 self.shell.screen.set(Screen::HandOut);
             }
             Err(message) => self.told.set(message),

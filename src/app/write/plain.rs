@@ -12,6 +12,17 @@ use crate::notation;
 /// The page on the notation, which the app carries with it.
 const PAGE: &str = include_str!("../../notation/NOTATION.md");
 
+/// The page as it is read, without the marks of its own form.
+fn page() -> String {
+    let lines = PAGE.lines().filter(|line| !line.starts_with("```"));
+    let plain = lines.map(|line| {
+        line.trim_start_matches('#')
+            .replace("**", "")
+            .replace('`', "")
+    });
+    plain.collect::<Vec<_>>().join("\n")
+}
+
 /// What is typed within this time is taken back together.
 const STEP_MS: i64 = 4_000;
 
@@ -136,7 +147,7 @@ pub(super) fn plain(desk: Desk) -> AnyView {
             <div>{problem} {dropped}</div>
             <details class="more">
                 <summary>"The notation on one page"</summary>
-                <pre class="notation">{PAGE}</pre>
+                <pre class="notation">{page()}</pre>
             </details>
         </section>
         {look::look(desk)}
