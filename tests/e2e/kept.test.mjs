@@ -104,7 +104,7 @@ test("a plan file is chosen or dropped in, and a wrong one says what is wrong wh
   visit({}, async (page) => {
     await classes(page);
     for (const [text, says] of [
-      ["\u0089PNG\r\n", /not the link of a class/],
+      ["\u0089PNG\r\n", /no plan file/],
       ['{"format":"rungbook-plan"', /not complete JSON/],
       ['{"format":"another","version":1}', /not a Rungbook plan/],
       [file({ version: 2 }), /newer version/],

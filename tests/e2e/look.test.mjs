@@ -115,7 +115,7 @@ for (const size of SIZES) {
         // In pixels of a screen whose shorter side has 320; a way is touched from near by.
         const [move, rung, note, way] = sizes.map((size) => (size * 320) / Math.min(shorter, 800));
         const where = `${kind} ${name}: ${sizes}`;
-        assert.ok(move >= 20 && rung >= 12.5 && note >= 15 && way >= 9, where);
+        assert.ok(move >= 17 && rung >= 12.5 && note >= 15 && way >= 9, where);
       }
     }));
   test(`${named(size)}: the way back from a skip lies over no text`, () =>

@@ -236,7 +236,7 @@ test("a slot is one time, and a correction keeps the start that was handed out",
     await page.click(at("to-hand-out"));
     await page.fill(at("hand-out-at"), "2026-11-26T18:30");
     await page.locator(at("hand-out-at")).blur();
-    await page.click(at("write-on"));
+    await page.click(at("to-write"));
     await page.fill(at("title"), "Harbour test, corrected");
     await page.click(at("to-hand-out"));
     await page.waitForSelector(at("hand-out"));
@@ -625,7 +625,7 @@ test("a correction that is handed out is a revision of the same class", async ()
       await page.fill(at("title"), title);
       await page.click(at("to-hand-out"));
       plans.push(JSON.parse(await saved(page, "save-plan")));
-      await page.click(at("write-on"));
+      await page.click(at("to-write"));
       await page.waitForSelector(at("write"));
     }
   });
