@@ -100,7 +100,7 @@ impl Opened {
     }
 
     fn title(&self) -> String {
-        text::or(&self.plan().title, "Untitled class")
+        text::title(self.plan())
     }
 
     /// Names the class across its revisions, as far as its plan does.
@@ -150,8 +150,6 @@ impl Shell {
     fn open(self, opened: Opened) {
         trail::says(&opened);
         self.error.set(None);
-        // Whoever opens a class reads it from its top.
-        window().scroll_to_with_x_and_y(0.0, 0.0);
         let kept = self.other_revision(&opened);
         if kept.is_none() {
             self.keep(&opened);

@@ -1,8 +1,9 @@
 //! Words and numbers as they are shown.
 
 use leptos::prelude::*;
+use wasm_bindgen::JsValue;
 
-use crate::plan::{Choice, Hand, Move, Position, Word as _};
+use crate::plan::{Choice, Hand, Move, Plan, Position, Word as _};
 pub(super) use crate::timeline::length_in_words as length;
 use crate::timeline::{Segment, SegmentKind, Timeline};
 
@@ -10,6 +11,11 @@ use crate::timeline::{Segment, SegmentKind, Timeline};
 pub(super) fn or(text: &str, instead: &str) -> String {
     let blank = text.trim().is_empty();
     if blank { instead } else { text }.to_owned()
+}
+
+/// What a class is called.
+pub(super) fn title(plan: &Plan) -> String {
+    or(&plan.title, "Untitled class")
 }
 
 /// Minutes and seconds, as `12:05`.
@@ -42,32 +48,40 @@ pub(super) fn wait(seconds: i64) -> String {
     }
 }
 
+/// The date of an instant, in the phone's own zone.
+fn date(instant_ms: i64) -> js_sys::Date {
+    js_sys::Date::new(&JsValue::from_f64(instant_ms as f64))
+}
+
+/// The parts of a date in their forms, in the words of the phone's own language.
+fn in_words(date: &js_sys::Date, parts: &[(&str, &str)]) -> String {
+    let options = js_sys::Object::new();
+    for (part, form) in parts {
+        // A plain object takes any field.
+        let _ = js_sys::Reflect::set(&options, &(*part).into(), &(*form).into());
+    }
+    date.to_locale_string("default", &options).into()
+}
+
 /// The time of day of an instant, in the words of the phone's own language.
 pub(super) fn time(instant_ms: i64) -> String {
-    let options = js_sys::Object::new();
-    for (part, form) in [("hour", "2-digit"), ("minute", "2-digit")] {
-        // A plain object takes any field.
-        let _ = js_sys::Reflect::set(&options, &part.into(), &form.into());
-    }
-    let date = js_sys::Date::new(&wasm_bindgen::JsValue::from_f64(instant_ms as f64));
-    date.to_locale_string("default", &options).into()
+    let parts = [("hour", "2-digit"), ("minute", "2-digit")];
+    in_words(&date(instant_ms), &parts)
 }
 
 /// A day, in the words of the phone's own language.
 pub(super) fn day(instant_ms: i64) -> String {
-    let date = js_sys::Date::new(&wasm_bindgen::JsValue::from_f64(instant_ms as f64));
-    let words = date.to_locale_date_string("default", &js_sys::Object::new());
+    let words = date(instant_ms).to_locale_date_string("default", &js_sys::Object::new());
     words.into()
 }
 
 /// The Monday of an instant's week, at the start of its day in the phone's own zone.
 pub(super) fn monday(instant_ms: i64) -> i64 {
-    let date = |ms: f64| js_sys::Date::new(&wasm_bindgen::JsValue::from_f64(ms));
-    let day = date(instant_ms as f64);
+    let day = date(instant_ms);
     let since = (day.get_day() + 6) % 7;
     // From noon to noon: where clocks change, a day has 23 or 25 hours.
     day.set_hours(12);
-    let monday = date(day.get_time() - f64::from(since) * 86_400_000.0);
+    let monday = date(day.get_time() as i64 - i64::from(since) * 86_400_000);
     monday.set_hours(0);
     monday.set_minutes(0);
     monday.set_seconds(0);
@@ -77,24 +91,19 @@ pub(super) fn monday(instant_ms: i64) -> i64 {
 
 /// An instant with its day and its zone, in the words of the phone's own language.
 pub(super) fn instant(instant_ms: i64) -> String {
-    let options = js_sys::Object::new();
-    for (part, form) in [
+    let date = date(instant_ms);
+    let parts = [
         ("weekday", "short"),
         ("day", "numeric"),
         ("month", "short"),
         ("hour", "2-digit"),
         ("minute", "2-digit"),
         ("timeZoneName", "short"),
-    ] {
-        // A plain object takes any field.
-        let _ = js_sys::Reflect::set(&options, &part.into(), &form.into());
-    }
-    let date = js_sys::Date::new(&wasm_bindgen::JsValue::from_f64(instant_ms as f64));
+        ("year", "numeric"),
+    ];
     // A year that is not this one would not be looked for.
-    if date.get_full_year() != js_sys::Date::new_0().get_full_year() {
-        let _ = js_sys::Reflect::set(&options, &"year".into(), &"numeric".into());
-    }
-    date.to_locale_string("default", &options).into()
+    let this_year = date.get_full_year() == js_sys::Date::new_0().get_full_year();
+    in_words(&date, &parts[..parts.len() - usize::from(this_year)])
 }
 
 pub(super) fn phase(kind: SegmentKind) -> &'static str {

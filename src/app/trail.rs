@@ -156,14 +156,16 @@ fn above(screen: Screen, written: bool) -> Screen {
     }
 }
 
-fn depth(screen: Screen, written: bool) -> i32 {
+/// How deep a screen lies, and whether it is of the class that is open: whether Brief lies above it.
+fn place(screen: Screen, written: bool) -> Place {
     let mut screen = screen;
-    let mut depth = 0;
+    let (mut depth, mut of_class) = (0, false);
     while screen != Screen::Classes {
+        of_class = screen == Screen::Brief;
         screen = above(screen, written);
         depth += 1;
     }
-    depth
+    (depth, of_class)
 }
 
 impl Shell {
@@ -177,14 +179,9 @@ impl Shell {
     }
 
     fn place(self) -> Place {
-        let over = i32::from(self.over.get());
         let screen = self.screen.get();
-        let written = self.written(screen);
-        let mut top = screen;
-        while above(top, written) != Screen::Classes {
-            top = above(top, written);
-        }
-        (depth(screen, written) + over, top == Screen::Brief)
+        let (depth, of_class) = place(screen, self.written(screen));
+        (depth + i32::from(self.over.get()), of_class)
     }
 
     /// Goes up until nothing deeper is shown.
@@ -195,7 +192,7 @@ impl Shell {
         let shown = self.screen.get_untracked();
         let written = self.written(shown);
         let mut screen = shown;
-        while depth(screen, written) > most {
+        while place(screen, written).0 > most {
             screen = above(screen, written);
         }
         match screen {

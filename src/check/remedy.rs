@@ -163,10 +163,7 @@ impl Remedy {
                 plan.blocks.insert(before.min(plan.blocks.len()), water);
             }
             Remedy::EvenRounds { block } => {
-                let block = plan.blocks.get_mut(block);
-                if let Some(times) = block.and_then(|block| block.kind.times_mut()) {
-                    *times = (*times + 1).min(limits::ROUNDS);
-                }
+                set_times(plan, block, |times| times + 1);
             }
             Remedy::BothSides { of } => both_sides(plan, of),
             Remedy::EasierWay { of } => easier_way(plan, library, of),
@@ -211,10 +208,7 @@ impl Remedy {
                 }
             }
             Remedy::Rounds { block, rounds } => {
-                let block = plan.blocks.get_mut(block);
-                if let Some(times) = block.and_then(|block| block.kind.times_mut()) {
-                    *times = rounds.clamp(1, limits::ROUNDS);
-                }
+                set_times(plan, block, |_| rounds);
             }
             Remedy::NoLastBreak => {
                 if let Some(last) = plan.blocks.last_mut() {
@@ -235,6 +229,14 @@ impl Remedy {
                 }
             }
         }
+    }
+}
+
+/// Gives a block another number of rounds, sets or times, where it has one.
+fn set_times(plan: &mut Plan, block: usize, to: impl FnOnce(u32) -> u32) {
+    let block = plan.blocks.get_mut(block);
+    if let Some(times) = block.and_then(|block| block.kind.times_mut()) {
+        *times = to(*times).clamp(1, limits::ROUNDS);
     }
 }
 

@@ -368,11 +368,15 @@ fn unwarmed(timeline: &Timeline, at: usize, known: &Move, found: &mut Found) {
     }
 }
 
+/// The work of a class, in its order.
+fn work(timeline: &Timeline) -> Vec<&Segment> {
+    timeline.segments().iter().filter(|s| s.is_work()).collect()
+}
+
 /// What follows what.
 fn neighbours(timeline: &Timeline, found: &mut Found) {
-    let work: Vec<&Segment> = timeline.segments().iter().filter(|s| s.is_work()).collect();
     let mut told = Vec::new();
-    for pair in work.windows(2) {
+    for pair in work(timeline).windows(2) {
         let (before, after) = (pair[0], pair[1]);
         let (Some(one), Some(other)) = (timeline.move_of(before), timeline.move_of(after)) else {
             continue;
@@ -414,9 +418,8 @@ fn neighbours(timeline: &Timeline, found: &mut Found) {
 
 /// From one side to the other on the floor.
 fn turns(timeline: &Timeline, found: &mut Found) {
-    let work: Vec<&Segment> = timeline.segments().iter().filter(|s| s.is_work()).collect();
     let mut told = Vec::new();
-    for pair in work.windows(2) {
+    for pair in work(timeline).windows(2) {
         let (before, after) = (pair[0], pair[1]);
         let (block, gap) = (after.block, after.start_ms - before.end_ms);
         let turns = before.move_at == after.move_at

@@ -13,8 +13,8 @@ pub struct Sizes {
     pub most: i32,
 }
 
-/// Gives an element the largest font size at which its content stays within it, no child is
-/// wider than it stands, and returns it. The element's own size must not depend on its font.
+/// Gives an element the largest font size at which its content stays within it and no child is
+/// wider than it stands, and returns that size. The element's own size must not depend on its font.
 ///
 /// This reads the layout a few times: call it when the content or the window changes, not each
 /// second.
@@ -35,11 +35,7 @@ pub fn fit(element: &HtmlElement, sizes: Sizes) -> i32 {
     let found = if fits(whole) {
         largest(whole, most, fits)
     } else {
-        let unbroken = if fits(least) {
-            largest(least, whole, fits)
-        } else {
-            0
-        };
+        let unbroken = fits(least).then(|| largest(least, whole, fits));
         let _ = style.set_property("overflow-wrap", "anywhere");
         let broken = if fits(whole) {
             whole
@@ -47,11 +43,12 @@ pub fn fit(element: &HtmlElement, sizes: Sizes) -> i32 {
             largest(least, whole, fits)
         };
         // A word in two pieces is worth it only where it can be read so much better.
-        if unbroken > 0 && broken * 5 < unbroken * 6 {
-            let _ = style.remove_property("overflow-wrap");
-            unbroken
-        } else {
-            broken
+        match unbroken {
+            Some(unbroken) if broken * 5 < unbroken * 6 => {
+                let _ = style.remove_property("overflow-wrap");
+                unbroken
+            }
+            _ => broken,
         }
     };
     fits(found);

@@ -3,7 +3,8 @@
 //! The class falls into groups whose lengths add up: a block with the break before it, which is
 //! the `after` of the block before. They belong together because demos take the end of the gap
 //! before them: a gap of g seconds with demos of d seconds lasts max(g, d). The last group is the
-//! `after` of the last block alone, which stays. Which moves a block shows first does not depend on any value.
+//! `after` of the last block alone, which stays. Which moves a block shows first does not depend on
+//! any value.
 //!
 //! Within a group, seconds are linear in each value at a given number of rounds, but for the gaps
 //! with demos. Each such gap is governed by one value (after, break or rest) and by the demos; how
@@ -161,7 +162,7 @@ impl Class {
             .map(|group| {
                 let shown = demos.get(group).map_or(&[][..], Vec::as_slice);
                 let fetches = fetches.get(group).copied().unwrap_or_default();
-                measure(plan, group, shown, may, (more_rounds, fetches))
+                measure(plan, group, shown, may, more_rounds, fetches)
             })
             .collect();
         Class {
@@ -253,7 +254,8 @@ fn measure(
     group: usize,
     shown: &[usize],
     may: &May,
-    (more_rounds, fetches): (bool, bool),
+    more_rounds: bool,
+    fetches: bool,
 ) -> Group {
     let mut bench = Bench::new(plan, group, shown);
     let locked = may.locked.contains(&group);
@@ -378,7 +380,7 @@ fn ways(bench: &mut Bench, value: Value, may: &May, least: u32) -> Vec<i64> {
     if there.is_empty() {
         return Vec::new();
     }
-    let (least, limit) = (i64::from(least), i64::from(value.limit()));
+    let least = i64::from(least);
     // A warm-up and a cool-down keep what they have.
     let kept = bench.plan.blocks.get(BLOCK).is_some_and(|block| {
         value == Value::Work && matches!(block.part, Part::WarmUp | Part::CoolDown)
@@ -392,10 +394,13 @@ fn ways(bench: &mut Bench, value: Value, may: &May, least: u32) -> Vec<i64> {
         .filter(|by| {
             there.iter().all(|number| {
                 let to = number + by;
-                to >= value.least_of(*number).max(least).min(*number)
-                    && to <= value.most(*number).min(limit).max(*number)
+                let lowest = if kept {
+                    *number
+                } else {
+                    value.least_of(*number).max(least).min(*number)
+                };
+                (lowest..=value.most(*number)).contains(&to)
             }) && call.is_none_or(|call| *by >= call)
-                && (*by > 0 || !kept)
         })
         .collect()
 }

@@ -174,7 +174,7 @@ impl Value {
         }
     }
 
-    /// Seconds that a number of it may shrink to: half the work is another class already.
+    /// Seconds that a number of it may shrink to: with less than half its work it is another class.
     fn least_of(self, now: i64) -> i64 {
         match self {
             Value::Work => (now + 1) / 2,
@@ -182,20 +182,15 @@ impl Value {
         }
     }
 
-    /// Seconds that a number of it may grow to: a superset with half a minute between its moves is none.
+    /// Seconds that a number of it may grow to, as far as the format goes: a superset with half a
+    /// minute between its moves is none.
     fn most(self, now: i64) -> i64 {
-        match self {
-            Value::Rest | Value::Change => (2 * now).max(now + MOST_SHORT),
-            _ => i64::MAX,
-        }
-    }
-
-    /// What the format allows at most.
-    fn limit(self) -> u32 {
-        match self {
-            Value::Rounds => limits::ROUNDS,
-            _ => limits::SEGMENT_SECONDS,
-        }
+        let limit = i64::from(limits::SEGMENT_SECONDS);
+        let most = match self {
+            Value::Rest | Value::Change => limit.min((2 * now).max(now + MOST_SHORT)),
+            _ => limit,
+        };
+        most.max(now)
     }
 }
 
@@ -247,8 +242,8 @@ pub struct Miss {
 /// falls below its least ([`LEAST_WORK`] and so on; one that is lower already does not sink
 /// further) or goes beyond the format's limit, no work becomes shorter than half of it, that of a
 /// warm-up or a cool-down not shorter at all, no rest and no change of sides grows to more than
-/// twice what it is ([`MOST_SHORT`] more where that is longer), and no call inside the work that is said now falls
-/// out of it. The change of a number of rounds counts, as the size of a change, with the seconds
+/// twice what it is ([`MOST_SHORT`] more where that is longer), and no call inside the work that is
+/// said now falls out of it. The change of a number of rounds counts, as the size of a change, with the seconds
 /// that it adds to the class as written.
 ///
 /// A plan that is not valid has no length to be trusted, and is not fitted: nothing comes near.

@@ -38,14 +38,13 @@ impl Library {
     /// finds all.
     #[must_use]
     pub fn find(&self, words: &str) -> Vec<(usize, &Move)> {
-        let text = words.to_lowercase();
-        let words: Vec<&str> = text.split_whitespace().collect();
+        let small = words.to_lowercase();
         let mut found: Vec<_> = self.moves.iter().enumerate().collect();
         found.retain(|(_, known)| {
             let said = said(known, &self.kit);
-            words.iter().all(|word| has(&said, word))
+            has_all(&said, &small)
         });
-        found.sort_by_key(|(_, known)| distance(known, &words));
+        found.sort_by_cached_key(|(_, known)| distance(known, words));
         found
     }
 
@@ -95,7 +94,6 @@ fn also(pattern: Pattern) -> &'static str {
     }
 }
 
-/// What a search looks through, in small letters.
 /// Whether a text has a word, or the one that it is several of.
 fn has(said: &str, word: &str) -> bool {
     let one = |end: &str| {
@@ -105,23 +103,27 @@ fn has(said: &str, word: &str) -> bool {
     said.contains(word) || one("s") || one("es")
 }
 
+fn has_all(said: &str, words: &str) -> bool {
+    words.split_whitespace().all(|word| has(said, word))
+}
+
 /// How far a move is from words: the less the nearer.
 #[must_use]
-pub fn distance(known: &Move, words: &[&str]) -> usize {
-    let name = known.name.to_lowercase();
+pub fn distance(known: &Move, words: &str) -> usize {
+    let (name, words) = (known.name.to_lowercase(), words.to_lowercase());
     let own = format!(
         "{name} {} {}",
         name.replace('-', " "),
         name.replace('-', "")
     );
-    let in_name = words.iter().all(|word| has(&own, word));
-    match words.first() {
-        Some(_) if !in_name => 2,
+    match words.split_whitespace().next() {
+        Some(_) if !has_all(&own, &words) => 2,
         Some(first) if !has(name.get(..first.len()).unwrap_or(&name), first) => 1,
         _ => 0,
     }
 }
 
+/// What a search looks through, in small letters.
 fn said(known: &Move, kit: &[Kit]) -> String {
     let mut said = format!(
         "{} {} {} {}",

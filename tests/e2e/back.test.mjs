@@ -31,6 +31,36 @@ const titled = (page, name) => page.locator("h1", { hasText: plan(name).title })
 /** The phone's Back: it may stay within the page. */
 const back = (page) => page.evaluate(() => history.back());
 
+/** Back in class: waits until it is asked whether to leave. */
+async function asked(page) {
+  await back(page);
+  await page.waitForSelector(`${at("leave-class")}[open]`);
+}
+
+/** Leaves a class by Back. */
+async function leave(page) {
+  await asked(page);
+  await page.click(at("leave"));
+  await on(page, "done");
+}
+
+/** Goes up by Back, one screen after the other. */
+async function up(page, ...screens) {
+  for (const screen of screens) {
+    await back(page);
+    await on(page, screen);
+  }
+}
+
+/** Writes a class of one move: shows the editor. */
+async function write(page) {
+  await page.click(at("to-desk"));
+  await page.click(at("new-class"));
+  await page.click(at("add-warm-up"));
+  await page.click(at("pick-march"));
+  await page.click(at("add-chosen"));
+}
+
 /** Opens the app as from another page, which is where Back leads out to. */
 async function from(page, url) {
   await page.goto("about:blank");
@@ -51,16 +81,13 @@ test("back goes up one screen at a time, and out from the list of classes", () =
     await on(page, "brief");
     await page.click(at("to-hand-out"));
     await on(page, "hand-out");
-    await back(page);
-    await on(page, "brief");
+    await up(page, "brief");
     assert.match(page.url(), /#plan=/);
-    await back(page);
-    await on(page, "classes");
+    await up(page, "classes");
     assert.equal(page.url(), app.url);
     await page.click(at("to-history"));
     await on(page, "history");
-    await back(page);
-    await on(page, "classes");
+    await up(page, "classes");
     await out(page);
   }));
 
@@ -73,12 +100,8 @@ test("who came by a link goes back to where they came from", () =>
     await on(page, "brief");
     await page.click(at("start"));
     await on(page, "class");
-    await back(page);
-    await page.waitForSelector(`${at("leave-class")}[open]`);
-    await page.click(at("leave"));
-    await on(page, "done");
-    await back(page);
-    await on(page, "brief");
+    await leave(page);
+    await up(page, "brief");
     await out(page);
   }));
 
@@ -87,8 +110,7 @@ test("back in class asks first, and the class goes on behind the question", () =
     await start(page, address("two-minutes"));
     await page.clock.runFor(1_000);
     const before = await seconds(page);
-    await back(page);
-    await page.waitForSelector(`${at("leave-class")}[open]`);
+    await asked(page);
     await page.clock.runFor(2_000);
     assert.equal(await seconds(page), before - 2);
     // A key of a remote steers nothing meanwhile.
@@ -98,14 +120,11 @@ test("back in class asks first, and the class goes on behind the question", () =
     assert.equal((await read(page)).screen, "class");
     assert.equal((await read(page)).stands, "");
     // It asks each time.
-    await back(page);
-    await page.waitForSelector(`${at("leave-class")}[open]`);
+    await asked(page);
     await page.keyboard.press("Escape");
     assert.equal(await page.locator(`${at("leave-class")}[open]`).count(), 0);
     await page.clock.runFor(10_000);
-    await back(page);
-    await page.click(at("leave"));
-    await on(page, "done");
+    await leave(page);
     await page.click("text=Back to this class");
     await on(page, "brief");
     await page.click(at("start"));
@@ -137,19 +156,14 @@ test("who came by a link and looked at all classes goes out from there", () =>
     await on(page, "classes");
     await page.click(at("to-desk"));
     await on(page, "desk");
-    await back(page);
-    await on(page, "classes");
+    await up(page, "classes");
     await out(page);
   }));
 
 test("in the editor back closes the list of moves, then the class, and nothing of it is lost", () =>
   visit({}, async (page) => {
     await from(page, app.url);
-    await page.click(at("to-desk"));
-    await page.click(at("new-class"));
-    await page.click(at("add-warm-up"));
-    await page.click(at("pick-march"));
-    await page.click(at("add-chosen"));
+    await write(page);
     await page.fill(at("title"), "Evening at the hall");
     await page.click(at("add-moves"));
     await page.waitForSelector(at("leave-pick"));
@@ -159,11 +173,9 @@ test("in the editor back closes the list of moves, then the class, and nothing o
     await page.click(at("add-moves"));
     await page.click(at("leave-pick"));
     assert.equal(await shown(page), "write");
-    await back(page);
-    await on(page, "desk");
+    await up(page, "desk");
     assert.match(await page.innerText(at("desk")), /Evening at the hall/);
-    await back(page);
-    await on(page, "classes");
+    await up(page, "classes");
     await out(page);
   }));
 
@@ -175,8 +187,7 @@ test("after a reload back goes on as before", () =>
     await on(page, "hand-out");
     await page.reload();
     await on(page, "brief");
-    await back(page);
-    await on(page, "classes");
+    await up(page, "classes");
     await out(page);
   }));
 
@@ -185,10 +196,13 @@ test("forward leads nowhere, and a link that is typed in beside a class opens it
     await from(page, app.url);
     await page.click(`${at("classes")} .card`);
     await on(page, "brief");
-    await back(page);
-    await on(page, "classes");
-    await page.evaluate(() => history.forward());
-    await page.waitForTimeout(200);
+    await up(page, "classes");
+    // One step forward, and the app's own step back.
+    await page.evaluate(() => new Promise((done) => {
+      let steps = 0;
+      addEventListener("popstate", () => { if ((steps += 1) === 2) done(); });
+      history.forward();
+    }));
     assert.equal(await shown(page), "classes");
     await page.goto(address("two-minutes"));
     await on(page, "brief");
@@ -202,23 +216,11 @@ test("forward leads nowhere, and a link that is typed in beside a class opens it
 test("a class that is only tried leads back to where it is written", () =>
   visit({}, async (page) => {
     await from(page, app.url);
-    await page.click(at("to-desk"));
-    await page.click(at("new-class"));
-    await page.click(at("add-warm-up"));
-    await page.click(at("pick-march"));
-    await page.click(at("add-chosen"));
+    await write(page);
     await page.click(at("try"));
     await on(page, "class");
-    await back(page);
-    await page.waitForSelector(`${at("leave-class")}[open]`);
-    await page.click(at("leave"));
-    await on(page, "done");
-    await back(page);
-    await on(page, "write");
-    await back(page);
-    await on(page, "desk");
-    await back(page);
-    await on(page, "classes");
+    await leave(page);
+    await up(page, "write", "desk", "classes");
     await out(page);
   }));
 
@@ -233,15 +235,10 @@ test("from a class that was gone on with, back leads through what lies above it"
     await on(page, "classes");
     await page.locator(`${at("left-off")} button`).first().click();
     await on(page, "class");
-    await back(page);
-    await page.waitForSelector(`${at("leave-class")}[open]`);
-    await page.click(at("leave"));
-    await on(page, "done");
-    await back(page);
-    await on(page, "brief");
+    await leave(page);
+    await up(page, "brief");
     assert.equal(await page.textContent("h1"), plan("two-minutes").title);
-    await back(page);
-    await on(page, "classes");
+    await up(page, "classes");
     await out(page);
   }));
 
@@ -256,8 +253,7 @@ test("back covers no advice for who is unwell, says what is so, and the advice s
     await page.click(at("go-on"));
     await page.clock.runFor(5_000);
     await page.click(at("pause"));
-    await back(page);
-    await page.waitForSelector(`${at("leave-class")}[open]`);
+    await asked(page);
     assert.match(await page.innerText(at("leave-class")), /The class is paused/);
     await page.click(at("leave"));
     await on(page, "done");
@@ -276,29 +272,18 @@ test("who looks at what was done after a link goes back to the list, and from a 
     await from(page, address("two-minutes"));
     await page.click(at("start"));
     await page.clock.runFor(30_000);
-    await back(page);
-    await page.click(at("leave"));
-    await on(page, "done");
+    await leave(page);
     await page.click(at("to-history"));
     await on(page, "history");
-    await back(page);
-    await on(page, "classes");
-    await page.click(at("to-desk"));
-    await page.click(at("new-class"));
-    await page.click(at("add-warm-up"));
-    await page.click(at("pick-march"));
-    await page.click(at("add-chosen"));
+    await up(page, "classes");
+    await write(page);
     await page.click(at("to-hand-out"));
     await on(page, "hand-out");
-    await back(page);
-    await on(page, "write");
+    await up(page, "write");
     await page.click(at("to-hand-out"));
     await page.click(at("to-write"));
     await on(page, "write");
-    await back(page);
-    await on(page, "desk");
-    await back(page);
-    await on(page, "classes");
+    await up(page, "desk", "classes");
     await out(page);
   }));
 
@@ -306,10 +291,15 @@ test("a screen is read from its top, and the end that was asked for once is not 
   visit({ width: 320, height: 568 }, async (page) => {
     await page.goto(app.url);
     await on(page, "classes");
-    await page.mouse.wheel(0, 200);
-    await page.waitForFunction(() => scrollY > 50, null, { polling: "raf" }).catch(() => {});
+    const scrolled = () => page.evaluate(() => { scrollTo(0, 200); return scrollY; });
+    assert.equal(await scrolled(), 200);
     await page.locator(`${at("classes")} .card`).last().click();
     await on(page, "brief");
+    assert.equal(await page.evaluate(() => scrollY), 0);
+    // A link that is opened over another class is, too.
+    assert.equal(await scrolled(), 200);
+    await page.goto(address("two-minutes"));
+    await titled(page, "two-minutes");
     assert.equal(await page.evaluate(() => scrollY), 0);
     await page.click(at("start"));
     await page.clock.runFor(1_000);

@@ -34,6 +34,14 @@ async function type(page, text) {
   assert.equal(await page.locator(at("text-problem")).count(), 0, await page.locator(at("text-problem")).allTextContents());
 }
 
+/** Takes a text as the class, and opens one of its blocks in the form. */
+async function byForm(page, text, block) {
+  await fresh(page);
+  await type(page, text);
+  await page.click(at("face-form"));
+  if (block !== undefined) await page.click(at(`block-${block}`));
+}
+
 const text = (page, id) => page.locator(at(id)).first().innerText();
 const against = (page) => text(page, "against-slot");
 
@@ -224,9 +232,7 @@ test("going back from a text that can't be read can be taken back too", () =>
 
 test("a slot is one time, and a correction keeps the start that was handed out", () =>
   visit({}, async (page) => {
-    await fresh(page);
-    await type(page, SMALL);
-    await page.click(at("face-form"));
+    await byForm(page, SMALL);
     for (const wrong of ["12,5", "20 30"]) {
       await page.fill(at("slot"), wrong);
       await page.locator(at("slot")).press("Tab");
@@ -245,10 +251,7 @@ test("a slot is one time, and a correction keeps the start that was handed out",
 
 test("every step is taken back and done again, and what is typed is kept", () =>
   visit({}, async (page) => {
-    await fresh(page);
-    await type(page, SMALL);
-    await page.click(at("face-form"));
-    await page.click(at("block-1"));
+    await byForm(page, SMALL, 1);
     const lengths = [await against(page)];
     for (const id of ["work-1-more", "rest-1-less", "break-1-more", "block-copy", "block-split"]) {
       await page.click(at(id));
@@ -302,9 +305,7 @@ test("findings are put right at one touch, and a class that is not finished says
 
 test("a class that can't be fitted says by how much, and what would have to give", () =>
   visit({}, async (page) => {
-    await fresh(page);
-    await type(page, `class Tight\nslot 5:00\nrounds\ntimes 3\nwork 60\nbreak 10\n- march\n`);
-    await page.click(at("face-form"));
+    await byForm(page, `class Tight\nslot 5:00\nrounds\ntimes 3\nwork 60\nbreak 10\n- march\n`);
     await page.click(at("fit"));
     // 10 + 3 x 60 + 2 x 10 = 210 s; a break moves by 30 s: 270 s at most.
     assert.match(await text(page, "misses"), /nearest below is 0:30 short/);
@@ -332,10 +333,7 @@ test("a class that can't be fitted says by how much, and what would have to give
 
 test("a block is tried at once, and is not put to what was done", () =>
   visit({}, async (page) => {
-    await fresh(page);
-    await type(page, SMALL);
-    await page.click(at("face-form"));
-    await page.click(at("block-1"));
+    await byForm(page, SMALL, 1);
     await page.click(at("try-block"));
     await page.waitForSelector(at("class"));
     await page.clock.fastForward(5_500);
@@ -376,10 +374,7 @@ test("a class gets another title in the list, and undo in the editor takes it ba
 
 test("the focus goes with a move that changes its place", () =>
   visit({}, async (page) => {
-    await fresh(page);
-    await type(page, "class Steps\nladder\nwork 20\n- march, half\n- hinge\n- reach\n");
-    await page.click(at("face-form"));
-    await page.click(at("block-0"));
+    await byForm(page, "class Steps\nladder\nwork 20\n- march, half\n- hinge\n- reach\n", 0);
     const focused = async () => {
       await page.clock.runFor(10);
       return page.evaluate(() => [document.activeElement.dataset.testid, document.activeElement.getAttribute("aria-label")]);
@@ -395,10 +390,7 @@ test("the focus goes with a move that changes its place", () =>
 
 test("a number that can't be is told, and nothing is made of it", () =>
   visit({}, async (page) => {
-    await fresh(page);
-    await type(page, SMALL);
-    await page.click(at("face-form"));
-    await page.click(at("block-1"));
+    await byForm(page, SMALL, 1);
     for (const [id, typed, kept] of [["times-1", "0", "3"], ["times-1", "500", "3"], ["times-1", "many", "3"], ["work-1", "1:75", "40"], ["work-1", "-5", "40"]]) {
       await page.fill(at(id), typed);
       await page.locator(at(id)).blur();
@@ -409,10 +401,7 @@ test("a number that can't be is told, and nothing is made of it", () =>
 
 test("a block that becomes an interlude says that its moves are gone, and undo brings them back", () =>
   visit({}, async (page) => {
-    await fresh(page);
-    await type(page, SMALL);
-    await page.click(at("face-form"));
-    await page.click(at("block-1"));
+    await byForm(page, SMALL, 1);
     await page.locator("summary", { hasText: "More about this block" }).click();
     await page.selectOption(at("kind-1"), "interlude");
     await page.locator(at("told"), { hasText: "An interlude has no moves" }).waitFor();
@@ -439,10 +428,7 @@ test("moves are found by one of several words, names first, and first of all wha
 
 test("an extra call that can't be read yet stays as it was typed, and changes nothing", () =>
   visit({}, async (page) => {
-    await fresh(page);
-    await type(page, "class Calls\nflow\nwork 40\n- march\n");
-    await page.click(at("face-form"));
-    await page.click(at("block-0"));
+    await byForm(page, "class Calls\nflow\nwork 40\n- march\n", 0);
     await page.locator(`${at("entry")} summary`).click();
     const calls = page.locator(at("entry-marks-0-0"));
     await calls.fill("20 Halfway\nthirty Arms up");
@@ -495,9 +481,7 @@ test("classes are copied, removed and brought back, saved all together and broug
 
 test("a move is replaced everywhere, and one's own moves are there in the next class", () =>
   visit({}, async (page) => {
-    await fresh(page);
-    await type(page, SMALL);
-    await page.click(at("face-form"));
+    await byForm(page, SMALL);
     await page.locator(at("write-move")).filter({ hasText: "Push-up" }).locator("button").first().click();
     await page.click(at("replace-move"));
     await page.fill(at("find"), "one-arm row");
@@ -537,9 +521,7 @@ test("a move is replaced everywhere, and one's own moves are there in the next c
 
 test("two windows that write on one class both keep what they wrote", () =>
   visit({}, async (page) => {
-    await fresh(page);
-    await type(page, SMALL);
-    await page.click(at("face-form"));
+    await byForm(page, SMALL);
     const other = await page.context().newPage();
     await desk(other);
     await other.locator(`${at("draft")} button`).first().click();

@@ -6,14 +6,11 @@ use leptos::prelude::*;
 
 use super::super::live::{button, follow, live, nothing, part};
 use super::super::{Opened, shell, text};
-use crate::device::Timer;
+use super::sure::Sure;
 use crate::run::Input;
 
 /// By how much a stream is followed at a touch, in milliseconds.
 const NUDGE_MS: i64 = 500;
-
-/// How long a far move waits for the second touch.
-const SURE_MS: i64 = 6_000;
 
 /// The rows of it, while they are asked for.
 pub(super) fn coach(opened: &Opened, open: RwSignal<bool>) -> AnyView {
@@ -33,7 +30,7 @@ fn rows(opened: &Opened, open: RwSignal<bool>) -> AnyView {
     let timeline = opened.timeline.clone();
     // A target that was moved by hand stays; else it is the nearest go.
     let pinned = RwSignal::new(None::<usize>);
-    let sure = RwSignal::new(false);
+    let sure = Sure::new();
     let told = RwSignal::new(String::new());
     // What is told of a shift goes with it when it is taken off.
     let stands = Memo::new(move |_| session.moment.get().undo.is_some());
@@ -42,7 +39,6 @@ fn rows(opened: &Opened, open: RwSignal<bool>) -> AnyView {
             told.set(String::new());
         }
     });
-    let disarm = StoredValue::new_local(Timer::default());
     let offer = move || {
         session.moment.track();
         session.align_offer(pinned.get())
@@ -60,7 +56,7 @@ fn rows(opened: &Opened, open: RwSignal<bool>) -> AnyView {
                     .rev()
                     .find(|i| timeline.segments()[*i].is_work())
             };
-            sure.set(false);
+            sure.forget();
             pinned.set(to.or(Some(offer.to)));
         }
     };
@@ -75,7 +71,7 @@ fn rows(opened: &Opened, open: RwSignal<bool>) -> AnyView {
             if segment.rounds > 1 {
                 words = format!("{words}, round {}", segment.round);
             }
-            if sure.get() {
+            if sure.asks() {
                 return format!("{words}: {}? Again", shift(offer.by_ms));
             }
             words
@@ -85,16 +81,10 @@ fn rows(opened: &Opened, open: RwSignal<bool>) -> AnyView {
         let Some(offer) = session.align_offer(pinned.get_untracked()) else {
             return;
         };
-        if offer.asks && !sure.get_untracked() {
-            // It asks for a moment, not for ever.
-            disarm.update_value(|timer| {
-                timer.set(SURE_MS, move || {
-                    sure.try_set(false);
-                });
-            });
-            return sure.set(true);
+        if offer.asks && !sure.touched() {
+            return;
         }
-        sure.set(false);
+        sure.forget();
         pinned.set(None);
         session.act(Input::Align { to: offer.to });
         told.set(shift(offer.by_ms));

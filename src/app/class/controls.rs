@@ -5,11 +5,9 @@ use leptos::prelude::*;
 use super::super::live::{button, live, nothing, part};
 use super::super::set_time::rejoin;
 use super::super::shell;
-use crate::device::{Awake, SoundState, Timer};
+use super::sure::Sure;
+use crate::device::{Awake, SoundState};
 use crate::run::{Input, Phase, Shift};
-
-/// How long the end waits for the second touch.
-const SURE_MS: i64 = 6_000;
 
 /// Back, pause or go on, skip; the way back from a shift; stop.
 pub(super) fn controls(unwell: RwSignal<bool>, coach: RwSignal<bool>) -> AnyView {
@@ -34,10 +32,8 @@ pub(super) fn controls(unwell: RwSignal<bool>, coach: RwSignal<bool>) -> AnyView
         }
     });
     let waits = Memo::new(move |_| moment.get().phase == Phase::Before);
-    let middle = part(move || {
-        if waits.get() {
-            nothing()
-        } else if paused.get() && !counting.get() {
+    let middle = move || {
+        if paused.get() && !counting.get() {
             button("middle", "resume", "Go on", move || {
                 session.act(Input::Resume)
             })
@@ -46,6 +42,18 @@ pub(super) fn controls(unwell: RwSignal<bool>, coach: RwSignal<bool>) -> AnyView
                 session.act(Input::Pause)
             })
         }
+    };
+    // Before the start there is nothing to steer.
+    let steering = part(move || {
+        if waits.get() {
+            return nothing();
+        }
+        view! {
+            {button("", "back", "Back", move || session.act(Input::Back))}
+            {part(middle)}
+            {button("", "skip", "Skip", move || session.act(Input::Skip))}
+        }
+        .into_any()
     });
     let dark = RwSignal::new(false);
     let silent = part(move || {
@@ -66,29 +74,18 @@ pub(super) fn controls(unwell: RwSignal<bool>, coach: RwSignal<bool>) -> AnyView
         };
         button("silent", "", words, move || session.wake_sound())
     });
-    let sure = RwSignal::new(false);
-    let disarm = StoredValue::new_local(Timer::default());
+    let sure = Sure::new();
     // While the class stands still there is nothing to align, and a way out.
     let fourth = part(move || {
         if waits.get() || (paused.get() && !counting.get()) {
-            let words = if sure.get() { "Really end?" } else { "End" };
+            let words = if sure.asks() { "Really end?" } else { "End" };
             return button("", "end-class", words, move || {
-                if sure.get_untracked() {
+                if sure.touched() {
                     session.act(Input::Stop);
-                } else {
-                    sure.set(true);
-                    // It asks for a moment, not for ever.
-                    disarm.update_value(|timer| {
-                        timer.set(SURE_MS, move || {
-                            sure.try_set(false);
-                        });
-                    });
                 }
             });
         }
-        if sure.get_untracked() {
-            sure.set(false);
-        }
+        sure.forget();
         button("", "with-coach", "Coach’s go", move || {
             coach.update(|open| *open = !*open)
         })
@@ -99,24 +96,11 @@ pub(super) fn controls(unwell: RwSignal<bool>, coach: RwSignal<bool>) -> AnyView
         session.unwell.set(true);
         unwell.set(true);
     };
-    // Before the start there is nothing to steer.
-    let (back, skip) = (
-        part(move || match waits.get() {
-            true => nothing(),
-            false => button("", "back", "Back", move || session.act(Input::Back)),
-        }),
-        part(move || match waits.get() {
-            true => nothing(),
-            false => button("", "skip", "Skip", move || session.act(Input::Skip)),
-        }),
-    );
     view! {
         <nav class="controls" aria-label="Steer the class">
             {silent}
             <div class="steer" data-waits=live(move || waits.get().to_string())>
-                {back}
-                {middle}
-                {skip}
+                {steering}
                 {fourth}
             </div>
             <div class="last">

@@ -7,6 +7,7 @@ mod controls;
 mod fitted;
 mod panel;
 mod strip;
+mod sure;
 mod ways;
 
 use std::sync::Arc;
@@ -54,7 +55,7 @@ pub(super) fn class(opened: &Opened) -> AnyView {
             <h1 class="sr">{opened.title()}</h1>
             {strip::strip(&timeline)}
             {ahead::ahead(&timeline, segment, fitted)}
-            {panel::panel(&timeline, segment, fitted, coach)}
+            {panel::panel(opened, segment, fitted, coach)}
             {sunk(&timeline, segment)}
             {ways::ways(&timeline, segment, fitted, coach)}
             {coach::coach(opened, coach)}

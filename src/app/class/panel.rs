@@ -1,11 +1,9 @@
 //! The present rung: the seconds, the move, the side that works, what to mind.
 
-use std::sync::Arc;
-
 use leptos::prelude::*;
 
 use super::super::live::{live, nothing, part};
-use super::super::{shell, text};
+use super::super::{Opened, shell, text};
 use super::fitted::Fitted;
 use crate::cue::{changes_at_half, chosen, kit_to_fetch, needs, way};
 use crate::plan::{BlockKind, Hand, Word as _, fill};
@@ -19,11 +17,12 @@ const TODAY_S: i64 = 12 * 3_600;
 
 /// The present rung.
 pub(super) fn panel(
-    timeline: &Arc<Timeline>,
+    opened: &Opened,
     segment: Memo<Option<usize>>,
     fitted: Fitted,
     coach: RwSignal<bool>,
 ) -> AnyView {
+    let timeline = &opened.timeline;
     let session = shell().session;
     let moment = session.moment;
     let starts_at = session.starts_at();
@@ -95,10 +94,7 @@ pub(super) fn panel(
     let half = {
         let timeline = timeline.clone();
         live(move || {
-            let Some(left) = half_left.get() else {
-                return String::new();
-            };
-            let Some(segment) = now.get() else {
+            let Some((left, segment)) = half_left.get().zip(now.get()) else {
                 return String::new();
             };
             match segment.side {
@@ -112,11 +108,19 @@ pub(super) fn panel(
             }
         })
     };
-    let named = text::or(&timeline.plan().title, "Untitled class");
+    let named = {
+        let (timeline, class) = (timeline.clone(), opened.title());
+        part(move || match now.get() {
+            Some(segment) => title(&timeline, &segment),
+            None => view! { <p class="name" dir="auto">{class.clone()}</p> }.into_any(),
+        })
+    };
+    // A number in it that counts down changes nothing of its box.
+    let stands_long = Memo::new(move |_| stands.with(String::len));
     fitted.keep(move || {
         hand.track();
         segment.track();
-        stands.track();
+        stands_long.track();
         session.ways.track();
         coach.track();
     });
@@ -132,8 +136,7 @@ pub(super) fn panel(
                 {live(shown)}
             </p>
             <div class="name-box" node_ref=fitted.name>
-                {move || now.get().is_none().then(|| view! { <p class="name" dir="auto">{named.clone()}</p> })}
-                {of_segment(title)}
+                {named}
                 <p class="side">
                     <span data-testid="side">{live(side)}</span>
                     <span class="half">{half}</span>

@@ -267,6 +267,13 @@ impl Session {
         });
     }
 
+    /// What is shown is drawn anew for it, so only where something changes.
+    fn joins_no_more(self) {
+        if self.joins.get_untracked().is_some() {
+            self.joins.set(None);
+        }
+    }
+
     /// Starts the class that is open, in the handler of a touch.
     pub fn start(self, opened: &Opened) {
         let run = Run::new(opened.timeline.clone());
@@ -346,7 +353,7 @@ impl Session {
 
     fn begin(self, run: Run, opened: &Opened, over: bool, first: impl FnOnce(&mut Run, i64)) {
         self.elsewhere.set(false);
-        self.joins.set(None);
+        self.joins_no_more();
         self.unwell.set(false);
         self.inner.update_value(|inner| inner.leads = false);
         let lead = self.inner.with_value(|inner| inner.lead.clone());
@@ -462,13 +469,12 @@ impl Session {
             inner.keep(now);
         });
         self.retrack();
+        match input {
+            Input::Choose { .. } => self.show_ways(),
+            _ => self.joins_no_more(),
+        }
         if matches!(input, Input::Resume) {
             self.unwell.set(false);
-        }
-        if matches!(input, Input::Choose { .. }) {
-            self.show_ways();
-        } else {
-            self.joins.set(None);
         }
         match input {
             Input::Skip

@@ -194,8 +194,12 @@ fn one(
     let readable = read.is_ok();
     let plan = read.unwrap_or_default();
     // A text that can't be read still says what it is.
-    let first = draft.text.lines().next().unwrap_or_default();
-    let first = if readable { "" } else { first };
+    let first = draft
+        .text
+        .lines()
+        .next()
+        .filter(|_| !readable)
+        .unwrap_or_default();
     let title = text::or(plan.title.trim(), first.trim_start_matches("class").trim());
     let title = text::or(&title, "Untitled class");
     let edited = format!("last changed {}", text::day(draft.edited));

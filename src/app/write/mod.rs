@@ -432,7 +432,7 @@ fn head(desk: Desk) -> AnyView {
     view! {
         <header>
             {button("quiet", "to-desk", "All that you write", move || desk.shell.screen.set(Screen::Desk))}
-            <h1 dir="auto">{live(move || desk.read(|plan| text::or(&plan.title, "Untitled class")))}</h1>
+            <h1 dir="auto">{live(move || desk.read(text::title))}</h1>
         </header>
         <section class="against">
             <p class="figure" data-testid="against-slot">{live(move || against_slot(desk))}</p>

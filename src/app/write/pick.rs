@@ -82,9 +82,7 @@ fn found(desk: Desk, own: &Library, words: &str, part: Option<Part>) -> Vec<(Fro
             }
         }
     }
-    let text = words.to_lowercase();
-    let words: Vec<&str> = text.split_whitespace().collect();
-    list.sort_by_key(|(_, one)| (distance(one, &words), !suits(one, part)));
+    list.sort_by_cached_key(|(_, one)| (distance(one, words), !suits(one, part)));
     list
 }
 
