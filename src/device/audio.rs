@@ -10,9 +10,8 @@ use wasm_bindgen::closure::Closure;
 use wasm_bindgen::{JsCast as _, JsValue};
 use web_sys::{AudioContext, AudioContextState, GainNode, OscillatorNode};
 
-use super::audio_map::{AudioMap, BURST_HIDDEN};
+use super::audio_map::{AudioMap, BURST_TOLD};
 use super::clock::Clock;
-use super::is_hidden;
 use super::js;
 use super::tones::play;
 use crate::cue::{Call, tone_ms};
@@ -63,6 +62,8 @@ pub struct Audio {
     map: AudioMap,
     /// When the audio clock was last seen to move: the page's clock, and its own.
     moved: (f64, f64),
+    /// It moved between two readings of this burst.
+    runs: bool,
     changed: Option<Rc<dyn Fn()>>,
 }
 
@@ -152,17 +153,21 @@ impl Audio {
             return;
         }
         let (now, audio) = (clock.now_exact(), context.current_time() * 1000.0);
+        let first = self.map.is_whole();
         self.map.read(now, audio, heard(context, clock));
-        if self.moved.1 != audio {
+        let moved = self.moved.1 != audio;
+        if moved {
             self.moved = (now, audio);
         }
+        self.runs = !first && (moved || self.runs);
     }
 
     /// How many more readings the burst takes at most.
     #[must_use]
-    pub fn burst_left(&self, left: u32) -> u32 {
-        if is_hidden() && self.map.is_told() {
-            left.min(BURST_HIDDEN)
+    pub fn burst_left(&self, left: u32, clock: &Clock) -> u32 {
+        // Whether the clock runs is what a burst has to find out besides.
+        if self.map.is_told() && (self.runs || self.stands(clock)) {
+            left.min(BURST_TOLD)
         } else {
             left
         }
@@ -212,7 +217,7 @@ impl Audio {
         self.map.strays()
     }
 
-    /// Whether the audio clock stood in the burst that is whole now, though it says that it runs.
+    /// Whether the audio clock stands in this burst, though it says that it runs.
     #[must_use]
     pub fn stands(&self, clock: &Clock) -> bool {
         self.state() == SoundState::On && clock.now_exact() - self.moved.0 > STANDS_MS

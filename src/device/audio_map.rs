@@ -1,12 +1,12 @@
 //! Between the page's clock and an audio context's.
 
-/// How many readings make a burst, and how far apart they are taken, in milliseconds. An audio
-/// clock is read in steps of the hardware's buffer, 3 to 20 ms; readings at odd distances meet
-/// these steps everywhere.
+/// How many readings follow the first of a burst, and how far apart they are taken, in milliseconds.
+/// An audio clock is read in steps of the hardware's buffer, 3 to 20 ms; readings at odd distances
+/// meet these steps everywhere.
 pub const BURST: u32 = 12;
-/// And how many where the page is hidden, whose timers come once a second: the browser's own pairs
-/// need no more.
-pub const BURST_HIDDEN: u32 = 2;
+/// And how many more once the clock is seen to run, where the browser tells its own pairs: of three
+/// the one in the middle is no torn one, and each reading wakes the phone once more.
+pub const BURST_TOLD: u32 = 1;
 /// See [`BURST`].
 pub const BURST_EVERY_MS: i64 = 7;
 /// Between two bursts. Clocks that part by 50 ppm are 0.25 ms apart by then.
@@ -67,6 +67,12 @@ impl AudioMap {
     /// The clock stood, or is another: what was read before is worth nothing.
     pub fn forget(&mut self) {
         *self = AudioMap::default();
+    }
+
+    /// Whether the next reading is the first of a burst.
+    #[must_use]
+    pub fn is_whole(&self) -> bool {
+        self.least.is_none()
     }
 
     /// Whether the browser tells when its sound is heard, as far as this burst goes.

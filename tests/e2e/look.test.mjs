@@ -297,7 +297,7 @@ for (const size of [PHONE, { width: 844, height: 390 }]) {
         await page.clock.runFor(10);
         now += 10;
         const { y, height } = await box(page, "strip");
-        const mark = await page.locator(".here").boundingBox();
+        const mark = await page.locator(".here span").boundingBox();
         const wanted = y + height * (1 - share);
         const found = mark.y + mark.height / 2;
         assert.ok(Math.abs(found - wanted) <= 4, `${share}: ${found}, wanted ${wanted}`);

@@ -578,7 +578,7 @@ describe("the policy", () => {
     await page.goto(home.url);
     await openDemo(page);
     await page.click(at("start"));
-    const place = () => page.evaluate(() => getComputedStyle(document.querySelector(".here")).bottom);
+    const place = () => page.evaluate(() => getComputedStyle(document.querySelector(".here")).transform);
     const first = await place();
     await runFor(page, 120_000, 1_000);
     // The app sets styles through the object model, which the policy lets pass.

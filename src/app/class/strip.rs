@@ -183,7 +183,9 @@ pub(super) fn strip(timeline: &Arc<Timeline>) -> AnyView {
                     <path class="work" d=bars(timeline, true)></path>
                 </svg>
                 <div class="climbed" style:transform=live(move || format!("scaleY(calc({} / 1000))", done.get()))></div>
-                <div class="here" style:bottom=live(move || format!("calc({} * 0.1%)", done.get()))></div>
+                <div class="here" style:transform=live(move || format!("translateY(calc((5px - 100%) * {} / 1000))", done.get()))>
+                    <span></span>
+                </div>
             </div>
             {offer}
         </div>

@@ -196,7 +196,7 @@ impl Session {
                 return inner.probe.clear();
             }
             inner.audio.read(&inner.clock);
-            let left = inner.audio.burst_left(left);
+            let left = inner.audio.burst_left(left, &inner.clock);
             if left > 0 {
                 let again = move || self.burst(left - 1);
                 return inner.probe.set(BURST_EVERY_MS, again);
