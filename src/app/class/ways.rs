@@ -91,7 +91,7 @@ pub(super) fn ways(
         let hand = begin.hand_at(begin.start_ms);
         let head = head(subject, known, later, both, turned);
         let all = in_order(known);
-        let columns = columns(known, all.len());
+        let (columns, rows) = grid(known, all.len()).unzip();
         let all = all
             .into_iter()
             .map(|option| way(subject.of, known, option, hand))
@@ -102,6 +102,7 @@ pub(super) fn ways(
                 role="group"
                 data-testid="ways"
                 data-columns=columns
+                data-rows=rows
                 aria-label=format!("Ways to do {}", text::move_name(known))
                 node_ref=fitted.ways
             >
@@ -124,14 +125,22 @@ fn comes_again(timeline: &Timeline, subject: Subject) -> bool {
 /// The longest name of a way that a narrow column holds in letters that can be read from the floor.
 const SHORT: usize = 24;
 
-/// In how many columns many ways stand, or ways with long names, on a narrow screen; few and short ones
-/// stand in one row.
-fn columns(known: &Move, all: usize) -> Option<String> {
+/// In how many columns and rows many ways stand, or ways with long names, on a phone; few and short ones
+/// stand in one row. More than three rows are moved through.
+fn grid(known: &Move, all: usize) -> Option<(&'static str, &'static str)> {
     let long = known
         .options
         .iter()
         .any(|option| option.name.chars().count() > SHORT);
-    (all > 3 || (all == 3 && long)).then(|| all.div_ceil(2).min(5).to_string())
+    Some(match all {
+        3 if long => ("2", "2"),
+        0..=3 => return None,
+        4 => ("2", "2"),
+        5..=6 => ("3", "2"),
+        7..=9 => ("3", "3"),
+        10..=12 => ("4", "3"),
+        _ => ("3", "more"),
+    })
 }
 
 /// Easier ways first, then as written, then harder ones and others.
