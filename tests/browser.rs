@@ -181,6 +181,7 @@ fn a_run_is_kept_until_it_is_over() {
         plan: "AQ".to_owned(),
         log: "{}".to_owned(),
         seen: 7,
+        joins: None,
     };
     store.keep_run(&run);
     assert_eq!(store.run(), Some(run));
@@ -260,6 +261,7 @@ fn a_full_storage_keeps_what_it_has_and_says_so() {
         plan: "AQ".to_owned(),
         log: String::new(),
         seen: 0,
+        joins: None,
     };
     store.keep_run(&run);
     assert_eq!(store.run(), None);

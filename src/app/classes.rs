@@ -184,10 +184,10 @@ fn kept_class(
         .into_any();
     };
     let (title, length) = (opened.title(), text::length(opened.timeline.total_ms()));
-    let starts = class
-        .at
-        .filter(|at| at + opened.timeline.total_ms() > shell.session.now());
+    let (now, total) = (shell.session.now(), opened.timeline.total_ms());
+    let starts = class.at.filter(|at| at + total > now);
     let used = match starts {
+        Some(at) if at <= now => format!("runs now, until {}", text::time(at + total)),
         Some(at) => format!("starts {}", text::instant(at)),
         None => format!("last opened {}", text::day(class.used)),
     };

@@ -322,7 +322,7 @@ pub fn App() -> impl IntoView {
         ready.set(true);
     });
     let hash = listen_window("hashchange", move |_| {
-        // A link that arrives in mid-class waits: nobody loses a class to a touch in a chat.
+        // Nobody loses a class to a touch in a chat.
         if shell.screen.get_untracked() != Screen::Class && !trail::says_so() {
             shell.open_address();
         }

@@ -116,6 +116,18 @@ impl Steps {
     fn stepped(&mut self, screen: Screen, place: Place) -> Asked {
         let depth = place.0;
         let Some((lowest, to)) = entry() else {
+            if screen == Screen::Class {
+                // Nobody loses a class to a touch in a chat. A link that says what is open takes
+                // the entry's place, another one has an entry, which is left again.
+                if window().location().hash().unwrap_or_default() == self.fragment {
+                    self.write(false);
+                } else if self.going.is_none() {
+                    let here = self.here;
+                    self.here += 1;
+                    self.go(here);
+                }
+                return Asked::Nothing;
+            }
             // A link was typed or touched: it has an entry of its own.
             (self.lowest, self.here) = (depth, depth);
             self.going = None;

@@ -110,6 +110,8 @@ pub struct StoredRun {
     pub log: String,
     /// The last instant at which the class was seen to run.
     pub seen: i64,
+    /// When who came late joins the class by itself.
+    pub joins: Option<i64>,
 }
 
 /// A class that was done: its run, and what the person says of it.
@@ -253,8 +255,10 @@ impl Store {
     pub fn run(&self) -> Option<StoredRun> {
         let text = self.shelf().ok()?.get(RUN).ok()??;
         let mut parts = text.splitn(3, '\n');
+        let mut instants = parts.next()?.split(' ').map(|at| at.parse().ok());
         Some(StoredRun {
-            seen: parts.next()?.parse().ok()?,
+            seen: instants.next()??,
+            joins: instants.next().flatten(),
             plan: parts.next()?.to_owned(),
             log: parts.next()?.to_owned(),
         })
@@ -264,7 +268,8 @@ impl Store {
     /// lost, not the class.
     pub fn keep_run(&self, run: &StoredRun) {
         if let Ok(shelf) = self.shelf() {
-            let text = format!("{}\n{}\n{}", run.seen, run.plan, run.log);
+            let joins = run.joins.map_or_else(String::new, |at| format!(" {at}"));
+            let text = format!("{}{joins}\n{}\n{}", run.seen, run.plan, run.log);
             let _ = shelf.put(RUN, &text);
         }
     }

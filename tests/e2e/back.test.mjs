@@ -330,3 +330,33 @@ test("a class at a set time keeps it on this phone, until it is over", () =>
       await page.locator(at("error"), { hasText: "no plan file" }).waitFor();
     }
   }));
+
+test("a class at a set time that runs is told as running in the list", () =>
+  visit({}, async (page) => {
+    await page.goto(`${address(LUNCH)}&at=2026-11-25T11:50:00Z`);
+    await on(page, "brief");
+    await page.click("text=All classes");
+    await on(page, "classes");
+    // Thirty minutes of class.
+    const until = await page.evaluate((at) => new Date(at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" }), Date.parse("2026-11-25T12:20:00Z"));
+    assert.ok((await page.innerText(at("kept-class"))).includes(`runs now, until ${until}`));
+  }));
+
+test("a link that is typed in mid-class changes nothing, and leaves no step behind", () =>
+  visit({}, async (page) => {
+    await from(page, app.url);
+    await page.click(`${at("classes")} .card`);
+    await on(page, "brief");
+    const before = page.url();
+    await page.click(at("start"));
+    await on(page, "class");
+    await page.evaluate((address) => { location.href = address; }, address("two-minutes"));
+    await page.waitForFunction((before) => location.href === before, before);
+    assert.equal(await shown(page), "class");
+    // The class's own address is no new step either.
+    await page.evaluate((address) => { location.href = address; }, before);
+    assert.equal(await shown(page), "class");
+    await leave(page);
+    await up(page, "brief", "classes");
+    await out(page);
+  }));

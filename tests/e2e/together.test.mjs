@@ -2,7 +2,7 @@
 import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
 import { test } from "node:test";
-import { NOON, at, brief, house, passTo, plan, read, segments, start } from "./app.mjs";
+import { NOON, at, brief, house, passTo, plan, read, rungsAfter, segments, start } from "./app.mjs";
 import { runFor } from "./lib.mjs";
 
 const { address, visit } = house();
@@ -337,4 +337,37 @@ test("a finger that slides along the strip chooses, and jumps only where it is h
     await page.clock.runFor(700);
     assert.notEqual((await read(page)).phase, all[0].kind);
     await page.mouse.up();
+  }));
+
+test("the late warm-up lists what it will join, and a pause by hand holds over a reload", () =>
+  visit({}, async (page) => {
+    const efforts = new Map(plan(PLAN).moves.map((move) => [move.id, move.effort]));
+    const hard = all.find((s) => s.kind === "work" && ["vigorous", "all-out"].includes(efforts.get(s.id)) && s.start > 240_000);
+    await brief(page, atSet(-hard.start - 1_000));
+    await page.click(at("warm-up-first"));
+    // In two minutes it is there.
+    const there = all.findIndex((s) => s.end > hard.start + 121_000);
+    assert.deepEqual((await read(page)).next, rungsAfter(all, there - 1).slice(0, 3));
+    await page.clock.runFor(10_000);
+    await page.click(at("pause"));
+    await page.clock.runFor(1_000);
+    await page.reload();
+    await page.clock.fastForward(180_000);
+    await page.reload();
+    const notice = page.locator(at("left-off"));
+    assert.match(await notice.innerText(), /You left/);
+    await notice.locator("button").first().click();
+    await page.waitForSelector(at("class"));
+    await page.clock.runFor(5_000);
+    const shown = await read(page);
+    assert.equal(shown.stands, "");
+    assert.equal(await page.locator(at("rejoin")).count(), 1, "it joined by itself");
+  }));
+
+test("a start in another year is told with its year", () =>
+  visit({}, async (page) => {
+    await brief(page, `${address(PLAN)}&at=2026-12-31T12:00:00Z`);
+    assert.doesNotMatch(await setTime(page), /2026/);
+    await page.goto(`${address(PLAN)}&at=2027-01-01T12:00:00Z`);
+    await page.locator(at("set-time"), { hasText: "2027" }).waitFor();
   }));

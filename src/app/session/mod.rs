@@ -13,13 +13,11 @@ use crate::device::{
     StoredDone, StoredRun, Timer, Track, Voice, VoiceState, WakeLock, fill_screen, is_hidden,
     listen_document, listen_window, on_media_key,
 };
-use crate::run::{AlignOffer, Input, Log, Logged, Moment, Phase, Record, Run};
+use crate::run::{AlignOffer, Input, Log, Moment, Phase, Record, Run};
 use crate::timeline::Timeline;
 
 /// How long who comes late warms up.
 const WARM_UP_MS: i64 = 120_000;
-/// Nobody finds a place on the strip and holds it within this.
-const ONE_TOUCH_MS: i64 = 500;
 /// How often the stored run is told that the class still runs.
 const SEEN_EVERY_MS: i64 = 5_000;
 /// A tab that runs a class behind others is woken once a minute, and then says so.
@@ -90,6 +88,8 @@ struct Inner {
     put_down: Option<Result<i64, StoreError>>,
     /// Someone is unwell: nothing sounds until they go on.
     hushed: bool,
+    /// When who came late joins by itself.
+    joins: Option<i64>,
     seen: i64,
     listeners: Vec<Option<Listener>>,
 }
@@ -102,6 +102,7 @@ impl Inner {
                 plan: self.link.to_string(),
                 log: run.log().to_text(),
                 seen: now,
+                joins: self.joins,
             });
         }
     }
@@ -161,8 +162,6 @@ pub(super) struct Unfinished {
     pub opened: Opened,
     pub at: Moment,
     stored: StoredRun,
-    /// Until when who came late warms up.
-    warm: Option<i64>,
 }
 
 impl Unfinished {
@@ -256,8 +255,11 @@ impl Session {
     }
 
     fn rejoin_in(self, wait: i64) {
-        self.joins.set(Some(self.now() + wait));
+        let at = self.now() + wait;
+        self.joins.set(Some(at));
         self.inner.update_value(|inner| {
+            inner.joins = Some(at);
+            inner.keep(at - wait);
             inner.warm.set(wait, move || {
                 let moment = self.moment.get_untracked();
                 if moment.phase == Phase::Running && moment.shared == Some(false) {
@@ -267,8 +269,12 @@ impl Session {
         });
     }
 
-    /// What is shown is drawn anew for it, so only where something changes.
     fn joins_no_more(self) {
+        self.inner.update_value(|inner| {
+            inner.joins = None;
+            inner.warm.clear();
+        });
+        // What is shown is drawn anew for it, so only where something changes.
         if self.joins.get_untracked().is_some() {
             self.joins.set(None);
         }
@@ -333,7 +339,7 @@ impl Session {
             return;
         };
         let (seen, in_step) = (left.stored.seen, left.in_step());
-        let warm = left.warm.map(|until| until - self.now());
+        let warm = left.stored.joins.map(|at| at - self.now());
         self.begin(run, &left.opened, false, move |run, now| {
             // Nobody worked while they were away.
             run.input(seen, Input::Pause);
@@ -449,6 +455,10 @@ impl Session {
     /// Takes an input at this instant.
     pub fn act(self, input: Input) {
         let mut shifted = None;
+        if !matches!(input, Input::Choose { .. }) {
+            // Whoever steers says where to be; nothing brings them back by itself.
+            self.joins_no_more();
+        }
         self.inner.update_value(|inner| {
             let now = inner.clock.now();
             let Some(run) = &mut inner.run else { return };
@@ -462,8 +472,6 @@ impl Session {
                 inner.relay(now);
             } else {
                 inner.hush();
-                // Whoever steers says where to be; nothing brings them back by itself.
-                inner.warm.clear();
                 inner.resound(now);
             }
             inner.keep(now);
@@ -471,12 +479,7 @@ impl Session {
         self.retrack();
         match input {
             Input::Choose { .. } => self.show_ways(),
-            _ => self.joins_no_more(),
-        }
-        if matches!(input, Input::Resume) {
-            self.unwell.set(false);
-        }
-        match input {
+            Input::Resume => self.unwell.set(false),
             Input::Skip
             | Input::Back
             | Input::Jump { .. }
@@ -609,10 +612,9 @@ impl Session {
             opened.at = run.set();
             let now = inner.clock.now();
             let seen = run.show(stored.seen);
-            let warm = warm_until(&stored);
             let at = if seen.shared == Some(true) {
                 run.show(now)
-            } else if warm.is_some_and(|until| until <= now) {
+            } else if stored.joins.is_some_and(|at| at <= now) {
                 // By now it would have joined by itself.
                 let mut joined = Run::new(opened.timeline.clone());
                 let set = run.set();
@@ -631,12 +633,7 @@ impl Session {
                 inner.put_away();
                 return None;
             }
-            Some(Unfinished {
-                opened,
-                at,
-                stored,
-                warm,
-            })
+            Some(Unfinished { opened, at, stored })
         })
     }
 
@@ -649,23 +646,4 @@ impl Session {
 fn replay(timeline: &Arc<Timeline>, stored: &StoredRun) -> Option<Run> {
     let log = Log::from_text(&stored.log).ok()?;
     Run::replay(timeline.clone(), &log).ok()
-}
-
-/// Until when who came late warms up, in a run in which nobody steered since that began; what lies
-/// between a page and its being loaded again is a pause.
-fn warm_until(stored: &StoredRun) -> Option<i64> {
-    let log = Log::from_text(&stored.log).ok()?;
-    let steers = |Logged(_, input): &&Logged| {
-        !matches!(input, Input::Choose { .. } | Input::Pause | Input::Resume)
-    };
-    let mut inputs = log.inputs().iter().filter(steers);
-    match (inputs.next(), inputs.next(), inputs.next()) {
-        // One touch did both.
-        (
-            Some(Logged(start, Input::Start { set: Some(_), .. })),
-            Some(Logged(jump, Input::Jump { .. })),
-            None,
-        ) if jump - start < ONE_TOUCH_MS => Some(jump + WARM_UP_MS),
-        _ => None,
-    }
 }
