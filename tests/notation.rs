@@ -77,6 +77,7 @@ fn an_error_points_at_its_line() {
     check("class A\nclass B", 2, "second class");
     check("class A\nslot soon", 2, "no whole number");
     check("class A\nslot 1:75", 2, "no whole number");
+    check("class A\nslot 45", 2, "would be 45 seconds");
     check("class A\ncolour blue", 2, "says nothing here");
     check("class A\nkit anvil", 2, "no kit");
     check("class A\nmove anvil", 2, "no move");

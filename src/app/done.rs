@@ -1,7 +1,5 @@
 //! After the class: what was worked, for how long, what was skipped.
 
-use std::collections::BTreeMap;
-
 use leptos::prelude::*;
 use web_sys::Event;
 
@@ -12,7 +10,7 @@ use super::offline::update_offer;
 use super::{Opened, Screen, shell, text};
 use crate::device::StoredDone;
 use crate::run::{Did, Record, load};
-use crate::timeline::{Segment, Timeline};
+use crate::timeline::Timeline;
 
 /// What was really done.
 pub(super) fn done(opened: &Opened) -> AnyView {
@@ -30,11 +28,13 @@ pub(super) fn done(opened: &Opened) -> AnyView {
     };
     let whole = record.segments(Did::All).count();
     let all = record.work.len();
-    let moves = |which: &dyn Fn(&Segment, Did) -> bool| by_move(&opened.timeline, &record, which);
+    let times = times(&opened.timeline, &record);
+    let moves = |which: &dyn Fn(&Time) -> bool| by_move(&opened.timeline, &times, which);
     let joined = record.joined_ms;
-    let worked = moves(&|_, did| did != Did::None);
-    let missed = moves(&|segment, did| did == Did::None && segment.end_ms <= joined);
-    let skipped = moves(&|segment, did| did == Did::None && segment.end_ms > joined);
+    let worked = moves(&|time| time.worked);
+    let one_side = moves(&|time| time.worked && time.left_out);
+    let missed = moves(&|time| !time.worked && time.end_ms <= joined);
+    let skipped = moves(&|time| !time.worked && time.end_ms > joined);
     let chosen = shell.session.ways.get_untracked();
     let ways = chosen
         .iter()
@@ -81,6 +81,7 @@ pub(super) fn done(opened: &Opened) -> AnyView {
             {history::strip(&opened.timeline, &record)}
             {rated(&record)}
             {list("Worked", "worked", worked)}
+            {list("Of these on one side only", "one-side", one_side)}
             {list("Your ways", "your-ways", ways)}
             {list("Before you came", "missed", missed)}
             {list(if record.reached_end { "Skipped" } else { "Skipped or not reached" }, "skipped", skipped)}
@@ -181,36 +182,66 @@ pub(super) fn rating(done: &StoredDone, running_ms: i64) -> AnyView {
     .into_any()
 }
 
-/// How often each move was met in a way, in the order of the class. Its two sides are one time.
-fn by_move(
-    timeline: &Timeline,
-    record: &Record,
-    which: &dyn Fn(&Segment, Did) -> bool,
-) -> Vec<(String, usize)> {
-    let mut order = Vec::new();
-    let mut counts: BTreeMap<usize, usize> = BTreeMap::new();
-    let mut before = None;
+/// One time that a move comes: its two sides are one.
+struct Time {
+    of: usize,
+    /// The block, the round and the entry.
+    place: (usize, u32, u32),
+    worked: bool,
+    /// A side of it was not worked at all.
+    left_out: bool,
+    end_ms: i64,
+}
+
+/// The times of the moves, in the order of the class.
+fn times(timeline: &Timeline, record: &Record) -> Vec<Time> {
+    let mut times: Vec<Time> = Vec::new();
     for (segment, did) in &record.work {
         let segment = &timeline.segments()[*segment];
-        let Some(at) = segment.move_at else {
+        let Some(of) = segment.move_at else {
             continue;
         };
-        if which(segment, *did) {
-            if !counts.contains_key(&at) {
-                order.push(at);
+        let place = (segment.block, segment.round, segment.entry);
+        let (worked, left_out) = (*did != Did::None, *did == Did::None);
+        match times
+            .last_mut()
+            .filter(|last| (last.of, last.place) == (of, place))
+        {
+            Some(last) => {
+                last.worked |= worked;
+                last.left_out |= left_out;
+                last.end_ms = segment.end_ms;
             }
-            let time = (at, segment.block, segment.round, segment.entry);
-            if before != Some(time) {
-                *counts.entry(at).or_default() += 1;
-            }
-            before = Some(time);
+            None => times.push(Time {
+                of,
+                place,
+                worked,
+                left_out,
+                end_ms: segment.end_ms,
+            }),
         }
     }
-    order
+    times
+}
+
+/// How often each move was met in a way, in the order of the class.
+fn by_move(
+    timeline: &Timeline,
+    times: &[Time],
+    which: &dyn Fn(&Time) -> bool,
+) -> Vec<(String, usize)> {
+    let mut moves: Vec<(usize, usize)> = Vec::new();
+    for time in times.iter().filter(|time| which(time)) {
+        match moves.iter_mut().find(|(of, _)| *of == time.of) {
+            Some((_, count)) => *count += 1,
+            None => moves.push((time.of, 1)),
+        }
+    }
+    moves
         .into_iter()
-        .filter_map(|at| {
-            let known = timeline.plan().moves.get(at)?;
-            Some((text::move_name(known), counts[&at]))
+        .filter_map(|(of, count)| {
+            let known = timeline.plan().moves.get(of)?;
+            Some((text::move_name(known), count))
         })
         .collect()
 }

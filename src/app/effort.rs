@@ -1,9 +1,11 @@
 //! How hard a class is: the talk test, a heart-rate guide and the energy, as estimates.
 
+use core::ops::RangeInclusive;
+
 use leptos::prelude::*;
 use web_sys::Event;
 
-use super::live::{nothing, part};
+use super::live::{live, nothing, part};
 use super::{Opened, shell, text};
 use crate::check::effort_of;
 use crate::energy::{self, AgeFormula, Load};
@@ -14,33 +16,52 @@ use crate::plan::{Effort, Word as _};
 struct Body {
     age: Option<u32>,
     resting: Option<u32>,
-    kg: Option<u32>,
+    kg: Option<f64>,
     formula: usize,
 }
 
 impl Body {
     /// Four numbers on a line, each of which may be missing.
     fn read(text: &str) -> Body {
-        let mut parts = text.split(',').map(|part| part.parse().ok());
-        let mut next = || parts.next().flatten();
+        let mut parts = text.split(',');
+        let mut next = || parts.next().unwrap_or_default();
         Body {
-            age: next(),
-            resting: next(),
-            kg: next(),
-            formula: next().map_or(1, |n| n as usize % AgeFormula::ALL.len()),
+            age: next().parse().ok(),
+            resting: next().parse().ok(),
+            kg: next().parse().ok(),
+            formula: formula(next()),
         }
     }
 
     fn text(&self) -> String {
-        let word = |n: Option<u32>| n.map_or_else(String::new, |n| n.to_string());
         format!(
             "{},{},{},{}",
-            word(self.age),
-            word(self.resting),
-            word(self.kg),
+            shown(self.age),
+            shown(self.resting),
+            shown(self.kg),
             self.formula
         )
     }
+}
+
+fn shown(n: Option<impl ToString>) -> String {
+    n.map_or_else(String::new, |n| n.to_string())
+}
+
+/// A formula by its place; the usual one where there is none.
+fn formula(text: &str) -> usize {
+    text.parse().map_or(1, |n: usize| n % AgeFormula::ALL.len())
+}
+
+/// A whole number within a range.
+fn whole(text: &str, range: RangeInclusive<u32>) -> Option<u32> {
+    text.parse().ok().filter(|n| range.contains(n))
+}
+
+/// A mass, with a decimal point or comma.
+fn mass(text: &str) -> Option<f64> {
+    let kg: f64 = text.replace(',', ".").parse().ok()?;
+    energy::MASSES.contains(&kg).then_some(kg)
 }
 
 /// The efforts of the class, with what each feels like.
@@ -59,35 +80,43 @@ pub(super) fn effort(opened: &Opened) -> AnyView {
     let body = RwSignal::new(Body::read(
         &shell.store.with_value(crate::device::Store::body),
     ));
-    let told = RwSignal::new("");
-    let set = move |write: fn(&mut Body, Option<u32>) -> bool| {
-        move |event: Event| {
-            let text = event_target_value(&event);
-            let n = text.trim().parse().ok();
-            let mut could = text.trim().is_empty();
-            body.update(|body| could |= write(body, n));
-            told.set(if could {
-                ""
-            } else {
-                "That number is not used: whole numbers, age 10 to 100, pulse 30 to 120, mass 30 to 250."
-            });
-            shell
-                .store
-                .with_value(|store| store.keep_body(&body.get_untracked().text()));
-        }
+    // Which fields hold what is not used: it is told until they don't.
+    let unused = RwSignal::new([false; 3]);
+    let keep = move || {
+        shell
+            .store
+            .with_value(|store| store.keep_body(&body.get_untracked().text()));
     };
-    let field = |label: &'static str,
-                 id: &'static str,
-                 now: Option<u32>,
-                 write: fn(&mut Body, Option<u32>) -> bool| {
-        let now = now.map_or_else(String::new, |n| n.to_string());
+    let field = |at: usize,
+                 (label, id): (&'static str, &'static str),
+                 now: String,
+                 write: fn(&mut Body, &str) -> bool| {
+        let set = move |event: Event| {
+            let text = event_target_value(&event);
+            let text = text.trim();
+            let mut used = false;
+            body.update(|body| used = write(body, text));
+            unused.update(|unused| unused[at] = !used && !text.is_empty());
+            keep();
+        };
+        let invalid = live(move || unused.get()[at].to_string());
         view! {
             <label class="field">
                 <span>{label}</span>
-                <input type="text" inputmode="numeric" autocomplete="off" value=now data-testid=id on:change=set(write) />
+                <input type="text" inputmode="decimal" autocomplete="off" value=now aria-invalid=invalid data-testid=id on:change=set />
             </label>
         }
         .into_any()
+    };
+    let told = live(move || {
+        match unused.get().contains(&true) {
+        true => "What is not used: age takes whole years from 10 to 100, the resting pulse 30 to 120, mass 30 to 250 kg.".to_owned(),
+        false => String::new(),
+    }
+    });
+    let choose = move |event: Event| {
+        body.update(|body| body.formula = formula(&event_target_value(&event)));
+        keep();
     };
     let first = body.get_untracked();
     let formulas = AgeFormula::ALL
@@ -157,7 +186,7 @@ pub(super) fn effort(opened: &Opened) -> AnyView {
         let Some(kg) = body.get().kg else {
             return view! { <p class="small">"With your body mass there is an estimate of the energy."</p> }.into_any();
         };
-        let Some(energy) = energy::energy(&timeline, f64::from(kg)) else {
+        let Some(energy) = energy::energy(&timeline, kg) else {
             return nothing();
         };
         let parts = energy
@@ -191,14 +220,14 @@ pub(super) fn effort(opened: &Opened) -> AnyView {
         <div class="hearing" data-testid="effort">
             <ul class="plain tight">{rows}</ul>
             <p class="small">"The talk test (CDC) needs no watch. Some medicines, beta blockers among them, make heart rate a poor guide: ask who prescribed them, and go by the talk test."</p>
-            {field("Age, in years", "age", first.age, |body, n| { body.age = n.filter(|n| energy::AGES.contains(n)); body.age.is_some() })}
-            {field("Resting pulse, if you know it", "resting", first.resting, |body, n| { body.resting = n.filter(|n| energy::RESTING.contains(n)); body.resting.is_some() })}
-            {field("Body mass, in kg", "mass", first.kg, |body, n| { body.kg = n.filter(|n| energy::MASSES.contains(&f64::from(*n))); body.kg.is_some() })}
+            {field(0, ("Age, in years", "age"), shown(first.age), |body, text| { body.age = whole(text, energy::AGES); body.age.is_some() })}
+            {field(1, ("Resting pulse, if you know it", "resting"), shown(first.resting), |body, text| { body.resting = whole(text, energy::RESTING); body.resting.is_some() })}
+            {field(2, ("Body mass, in kg", "mass"), shown(first.kg), |body, text| { body.kg = mass(text); body.kg.is_some() })}
             <label class="field">
                 <span>"Highest rate by"</span>
-                <select data-testid="formula" on:change=set(|body, n| { body.formula = n.map_or(1, |n| n as usize % AgeFormula::ALL.len()); true })>{formulas}</select>
+                <select data-testid="formula" on:change=choose>{formulas}</select>
             </label>
-            <p class="small" role="status" data-testid="body-told">{super::live::live(move || told.get().to_owned())}</p>
+            <p class="small" role="status" data-testid="body-told">{told}</p>
             {source}
             {kcal}
             {super::write::shape(&opened.timeline, false)}

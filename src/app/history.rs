@@ -24,6 +24,8 @@ struct Past {
     stored: StoredDone,
     opened: Opened,
     record: Record,
+    /// When it began: who waits for a set start pressed before that.
+    began: i64,
 }
 
 impl Past {
@@ -33,10 +35,12 @@ impl Past {
         let log = Log::from_text(&stored.log).ok()?;
         let run = Run::replay(opened.timeline.clone(), &log).ok()?;
         let record = run.record(stored.end);
+        let began = run.set().map_or(stored.start, |set| set.max(stored.start));
         Some(Past {
             stored,
             opened,
             record,
+            began,
         })
     }
 
@@ -48,7 +52,7 @@ impl Past {
         let count = |did| self.record.segments(did).count().to_string();
         let optional = |number: Option<i64>| number.map_or_else(String::new, |n| n.to_string());
         vec![
-            instant_text(self.stored.start),
+            instant_text(self.began),
             self.opened.title(),
             (self.record.running_ms / 1000).to_string(),
             (self.record.worked_ms / 1000).to_string(),
@@ -175,7 +179,7 @@ fn weeks(
 ) -> AnyView {
     let mut weeks: Vec<(i64, i64, Vec<AnyView>)> = Vec::new();
     for past in all {
-        let monday = text::monday(past.stored.start);
+        let monday = text::monday(past.began);
         let load = past.load().unwrap_or(0);
         let row = row(shell, &past, removed, again);
         match weeks.last_mut().filter(|(week, ..)| *week == monday) {
@@ -206,7 +210,7 @@ fn row(shell: Shell, past: &Past, removed: Removed, again: impl Fn() + Copy + 's
     let start = past.stored.start;
     let title = past.opened.title();
     let mut facts = vec![
-        text::instant(start),
+        text::instant(past.began),
         format!("worked {}", text::clock(past.record.worked_ms)),
     ];
     if let (Some(rating), Some(load)) = (past.stored.rating, past.load()) {

@@ -9,6 +9,9 @@ use crate::plan::{
 
 type Result<T> = core::result::Result<T, NotationError>;
 
+/// A slot up to this, written without a colon, was meant in minutes.
+const MINUTES: u32 = 180;
+
 /// Reads the text of a plan, and judges the plan as [`Plan::validate`] does.
 ///
 /// ```
@@ -187,7 +190,7 @@ impl Reader<'_> {
             "revision" => self.plan.revision = self.number(rest)?,
             "coach" => self.plan.coach = unescaped(rest),
             "about" => self.plan.about = unescaped(rest),
-            "slot" => self.plan.slot = Some(self.number(rest)?),
+            "slot" => self.plan.slot = Some(self.slot(rest)?),
             "ready" => self.plan.ready = self.number(rest)?,
             "recording" => self.plan.recording = Some(self.number(rest)?),
             _ => return Err(self.unknown(first, "class, id, revision, coach, about, slot, ready, recording, kit, move, or a kind of block")),
@@ -632,6 +635,18 @@ impl Reader<'_> {
                 "Write seconds as 45 or 1:30.",
             )
         })
+    }
+
+    /// A slot is told in minutes everywhere else: a small number alone is no class of some seconds.
+    fn slot(&self, text: &str) -> Result<u32> {
+        let slot = self.number(text)?;
+        if slot <= MINUTES && !text.contains(':') {
+            return Err(self.wrong(
+                format!("“slot {text}” would be {slot} seconds"),
+                format!("Write minutes as {slot}:00, seconds as 0:{slot:02}."),
+            ));
+        }
+        Ok(slot)
     }
 
     fn numbers(&self, text: &str) -> Result<ByRound> {

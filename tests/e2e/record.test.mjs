@@ -211,3 +211,35 @@ test("a class that stands can be ended without being unwell", () =>
     await page.click(at("end-class"));
     await page.waitForSelector(at("done"));
   }));
+
+test("a move that was worked on one side only is told once as worked, and as that", () =>
+  visit({}, async (page) => {
+    await start(page, address(PLAN));
+    // Right of the first lunge, and not its left; neither side of the second.
+    const [first, second] = ["right", "left"].map((side) => work.filter((one) => one.side === side));
+    await passTo(page, second[0], 0);
+    await page.click(at("skip"));
+    await page.clock.fastForward(first[1].start - second[0].end);
+    await page.click(at("skip"));
+    await page.click(at("skip"));
+    await page.click(at("skip"));
+    await page.clock.fastForward(total);
+    await page.waitForSelector(at("done"));
+    const { name } = first[0];
+    const row = (id) => page.locator(`${at(id)} li`, { hasText: name }).allInnerTexts();
+    assert.deepEqual(await row("worked"), [`${name} 1 ×`]);
+    assert.deepEqual(await row("one-side"), [`${name} 1 ×`]);
+    assert.deepEqual(await row("skipped"), [`${name} 1 ×`]);
+  }));
+
+test("who waited for a set start finds it in the history at that time", () =>
+  visit({}, async (page) => {
+    await start(page, `${address(PLAN)}&at=2026-11-25T13:10:00Z`);
+    await page.clock.fastForward(70 * 60_000 + total);
+    await page.waitForSelector(at("done"));
+    await history(page);
+    const [columns, row] = table(await download(page, "export-csv"));
+    assert.equal(row[columns.indexOf("start")], "2026-11-25T13:10:00.000Z");
+    const told = await page.evaluate((at) => new Date(at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" }), Date.parse("2026-11-25T13:10:00Z"));
+    assert.ok((await page.textContent(at("past"))).includes(told));
+  }));

@@ -689,3 +689,83 @@ test("how hard a class is, by talk, beats and energy, each with its source", () 
     await page.click(at("how-hard"));
     assert.equal(await page.inputValue(at("age")), "30");
   }));
+
+test("a title that is taken away in the list leaves one to touch, and undo brings it back", () =>
+  visit({}, async (page) => {
+    await fresh(page);
+    await type(page, SMALL);
+    await page.click(at("to-desk"));
+    await page.click(at("rename-draft"));
+    await page.fill(at("new-title"), "   ");
+    await page.click(at("renamed"));
+    assert.deepEqual(await page.locator(`${at("draft")} strong`).allInnerTexts(), ["Untitled class"]);
+    await page.locator(`${at("draft")} .card`).click();
+    await page.click(at("undo"));
+    assert.equal(await page.inputValue(at("title")), "Harbour test");
+  }));
+
+test("the notation stands on one page, in plain words, and its class is one", () =>
+  visit({}, async (page) => {
+    await fresh(page);
+    await page.click(at("face-text"));
+    await page.locator("summary", { hasText: "The notation on one page" }).click();
+    const told = await page.innerText(".notation");
+    assert.doesNotMatch(told, /`|\*\*|^#/m);
+    for (const word of ["ladder", "sides", "lasts", "From the library"]) assert.ok(told.includes(word), word);
+    const lines = told.split("\n");
+    const first = lines.findIndex((line) => /^class /.test(line));
+    const last = lines.findIndex((line, at) => at > first && /^- /.test(line));
+    await page.fill(at("plain-text"), lines.slice(first, last).join("\n"));
+    assert.equal(await page.locator(at("text-problem")).count(), 0, await page.locator(at("text-problem")).allTextContents());
+  }));
+
+test("a slot in bare minutes is asked about, and no class of twenty seconds", () =>
+  visit({}, async (page) => {
+    await fresh(page);
+    await page.click(at("face-text"));
+    await page.fill(at("plain-text"), "class Quick\nslot 20\nflow\nwork 30\n- march");
+    assert.match(await text(page, "text-problem"), /line 2: “slot 20” would be 20 seconds\. Write minutes as 20:00, seconds as 0:20\./i);
+  }));
+
+test("what a fit would bring that stands out is told before it is taken", () =>
+  visit({}, async (page) => {
+    // 10 + 30 + 30 + 30 = 100 s of 120, and nothing but work may give: 40 s of all-out work, where
+    // published intervals are 30 s at most.
+    await byForm(page, "class Long\nslot 2:00\nrounds Hard\ntimes 2\nwork 30\nbreak 30\n- jump-squat effort all-out");
+    const before = await page.locator(`${at("look-over")} ${at("finding")}`).allInnerTexts();
+    await page.click(at("fit"));
+    await page.uncheck(at("may-breaks"));
+    await page.check(at("may-work"));
+    assert.match(await text(page, "fit-change"), /work: 30 to 40 s/);
+    const brought = await page.locator(`${at("fit-findings")} ${at("finding")}`).allInnerTexts();
+    assert.equal(brought.length, 1);
+    assert.match(brought[0], /^Safety: All-out work goes on for 40 s/);
+    assert.ok(!before.some((one) => one.includes("goes on for")));
+    // What gives breaks instead brings nothing, and nothing is said.
+    await page.check(at("may-breaks"));
+    await page.uncheck(at("may-work"));
+    assert.match(await text(page, "fit-change"), /30 to 50 s/);
+    assert.equal(await page.locator(at("fit-findings")).count(), 0);
+  }));
+
+test("a number about the body that is not used is told until it is one, half kilos are used", () =>
+  visit({}, async (page) => {
+    await page.goto(app.address("harbour-lunch"));
+    await page.click(at("how-hard"));
+    const put = async (id, value) => {
+      await page.fill(at(id), value);
+      await page.locator(at(id)).blur();
+    };
+    await put("age", "7");
+    assert.match(await text(page, "body-told"), /age takes whole years from 10 to 100/);
+    await put("mass", "67,5");
+    assert.match(await text(page, "kcal"), /at 67\.5 kg/);
+    assert.match(await text(page, "body-told"), /age takes/);
+    assert.equal(await page.getAttribute(at("age"), "aria-invalid"), "true");
+    await put("age", "47");
+    assert.equal(await text(page, "body-told"), "");
+    assert.equal(await page.getAttribute(at("age"), "aria-invalid"), "false");
+    await put("mass", "NaN");
+    assert.match(await text(page, "body-told"), /mass/);
+    assert.equal(await page.locator(at("kcal")).count(), 0);
+  }));

@@ -4,9 +4,10 @@ use leptos::prelude::*;
 use web_sys::Event;
 
 use super::super::live::{button, follow, nothing, part, touch};
-use super::super::text;
+use super::super::{hand_out, text};
 use super::Desk;
 use super::shape::picture;
+use crate::check::check;
 use crate::fit::{Change, Fitted, Kind, May, Value, fit as fitted};
 use crate::plan::Plan;
 use crate::timeline::Timeline;
@@ -213,9 +214,27 @@ fn proposal(desk: Desk, plan: &Plan, fitted: Fitted, words: &'static str) -> Any
         .iter()
         .map(|change| row(plan, change))
         .collect_view();
-    let new = fitted.plan;
+    // What stands out already is not the proposal's doing.
+    let known = check(&was);
+    let new: Vec<_> = check(&will)
+        .into_iter()
+        .filter(|one| {
+            !known
+                .iter()
+                .any(|old| (old.place, old.why) == (one.place, one.why))
+        })
+        .collect();
+    let new = (!new.is_empty()).then(|| {
+        view! {
+            <div data-testid="fit-findings">
+                <p>"With this, something stands out that does not now:"</p>
+                {hand_out::finding_list(&new, None)}
+            </div>
+        }
+    });
+    let plan = fitted.plan;
     let take = touch(move || {
-        if !desk.steps("", |plan| *plan = new.clone()) {
+        if !desk.steps("", |now| *now = plan.clone()) {
             return;
         }
         desk.fitting.set(false);
@@ -234,6 +253,7 @@ fn proposal(desk: Desk, plan: &Plan, fitted: Fitted, words: &'static str) -> Any
             {drawn("After", &will, "Effort over the class after")}
         </div>
         <ul class="plain tight changes">{rows}</ul>
+        {new}
         <button class="strong" data-testid="take-fit" on:click=take>{words}</button>
     }
     .into_any()
