@@ -109,10 +109,12 @@ pub(super) fn effort(opened: &Opened) -> AnyView {
         .into_any()
     };
     let told = live(move || {
-        match unused.get().contains(&true) {
-        true => "What is not used: age takes whole years from 10 to 100, the resting pulse 30 to 120, mass 30 to 250 kg.".to_owned(),
-        false => String::new(),
-    }
+        let words = if unused.get().contains(&true) {
+            "What is not used: age takes whole years from 10 to 100, the resting pulse 30 to 120, mass 30 to 250 kg."
+        } else {
+            ""
+        };
+        words.to_owned()
     });
     let choose = move |event: Event| {
         body.update(|body| body.formula = formula(&event_target_value(&event)));

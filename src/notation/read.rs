@@ -643,7 +643,11 @@ impl Reader<'_> {
         if slot <= MINUTES && !text.contains(':') {
             return Err(self.wrong(
                 format!("“slot {text}” would be {slot} seconds"),
-                format!("Write minutes as {slot}:00, seconds as 0:{slot:02}."),
+                format!(
+                    "Write minutes as {slot}:00, seconds as {}:{:02}.",
+                    slot / 60,
+                    slot % 60
+                ),
             ));
         }
         Ok(slot)
