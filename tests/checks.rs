@@ -424,3 +424,54 @@ fn shares_of_patterns_are_counted() {
         [(Pattern::Pull, 120_000), (Pattern::Push, 60_000)]
     );
 }
+
+/// Kettlebell, carry and band in one window of five minutes, each a third of it.
+#[test]
+fn a_window_has_several_moves() {
+    let class = r#""slot":300,"ready":0,"kit":[{"id":"band","name":"band"},{"id":"mat","name":"mat"}],"moves":[
+        {"id":"a","name":"Swing","pattern":"hinge","effort":"vigorous","options":[{"id":"e","level":"easier"}]},
+        {"id":"b","name":"Carry","pattern":"carry","effort":"moderate","options":[{"id":"e","level":"easier"}]},
+        {"id":"c","name":"Climb","pattern":"pull","effort":"moderate","kit":["band"],"options":[{"id":"e","level":"easier","kit":["band"]}]},
+        {"id":"d","name":"Plank jump","position":"floor","impact":"high","kit":["mat"],"options":[{"id":"e","level":"easier","kit":["mat"]}]}],
+        "blocks":[{"kind":"window","work":300,"tasks":["a","b","c"]}]"#;
+    let found = found(class);
+    assert!(
+        !found.iter().any(|one| one.contains("“band” is listed")),
+        "{found:?}"
+    );
+    // Nothing uses the mat, and that is told: the rule still holds.
+    assert!(
+        found.iter().any(|one| one.contains("“mat” is listed")),
+        "{found:?}"
+    );
+    // Vigorous is one of three.
+    assert!(
+        !found.iter().any(|one| one.contains("goes on for")),
+        "{found:?}"
+    );
+    assert_eq!(
+        shares(&timeline(class)),
+        [
+            (Pattern::Hinge, 100_000),
+            (Pattern::Carry, 100_000),
+            (Pattern::Pull, 100_000)
+        ]
+    );
+    let all_hard = class.replace("moderate", "vigorous");
+    assert!(
+        self::found(&all_hard)
+            .iter()
+            .any(|one| one.contains("goes on for 5 min"))
+    );
+    // A mat lies where it is: a jump on it has no kit in the hands.
+    let jump = class.replace(r#"["a","b","c"]"#, r#"["a","b","c","d"]"#);
+    let found = self::found(&jump);
+    assert!(
+        !found.iter().any(|one| one.contains("jumps with kit")),
+        "{found:?}"
+    );
+    assert!(
+        !found.iter().any(|one| one.contains("“mat” is listed")),
+        "{found:?}"
+    );
+}

@@ -16,7 +16,6 @@ use crate::plan::{Block, BlockKind, Choice, Level, Move, Plan, fill};
 
 /// What is known of a class before it starts.
 pub(super) fn brief(opened: &Opened) -> AnyView {
-    let shell = shell();
     let plan = opened.plan();
     let totals = opened.timeline.totals();
     let title = opened.title();
@@ -35,10 +34,7 @@ pub(super) fn brief(opened: &Opened) -> AnyView {
         .collect_view();
     let kit = kit(plan);
     let set_time = SetTime::of(opened);
-    let start = {
-        let opened = opened.clone();
-        touch(move || shell.session.start(&opened))
-    };
+    let start = touch(move || set_time.start());
     view! {
         <main class="page brief" data-testid="brief">
             <header>

@@ -198,27 +198,23 @@ fn times(timeline: &Timeline, record: &Record) -> Vec<Time> {
     let mut times: Vec<Time> = Vec::new();
     for (segment, did) in &record.work {
         let segment = &timeline.segments()[*segment];
-        let Some(of) = segment.move_at else {
-            continue;
-        };
         let place = (segment.block, segment.round, segment.entry);
         let (worked, left_out) = (*did != Did::None, *did == Did::None);
-        match times
-            .last_mut()
-            .filter(|last| (last.of, last.place) == (of, place))
-        {
-            Some(last) => {
+        for of in timeline.moves_of(segment) {
+            let same = |last: &&mut Time| (last.of, last.place) == (of, place);
+            if let Some(last) = times.last_mut().filter(same) {
                 last.worked |= worked;
                 last.left_out |= left_out;
                 last.end_ms = segment.end_ms;
+                continue;
             }
-            None => times.push(Time {
+            times.push(Time {
                 of,
                 place,
                 worked,
                 left_out,
                 end_ms: segment.end_ms,
-            }),
+            });
         }
     }
     times

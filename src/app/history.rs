@@ -213,6 +213,9 @@ fn row(shell: Shell, past: &Past, removed: Removed, again: impl Fn() + Copy + 's
         text::instant(past.began),
         format!("worked {}", text::clock(past.record.worked_ms)),
     ];
+    if !past.record.reached_end {
+        facts.push("ended early".to_owned());
+    }
     if let (Some(rating), Some(load)) = (past.stored.rating, past.load()) {
         facts.push(format!("effort {rating}, load {load}"));
     }

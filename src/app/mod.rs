@@ -147,10 +147,14 @@ struct Shell {
 
 impl Shell {
     /// Opens a class and shows its brief.
-    fn open(self, opened: Opened) {
-        trail::says(&opened);
+    fn open(self, mut opened: Opened) {
         self.error.set(None);
         let kept = self.other_revision(&opened);
+        if kept.is_some() && opened.at.is_none() {
+            // A correction without a start is of the class that has one.
+            opened.at = self.set_start(&opened);
+        }
+        trail::says(&opened);
         if kept.is_none() {
             self.keep(&opened);
         }
@@ -158,6 +162,13 @@ impl Shell {
         self.session.ways.set(Ways::new());
         self.opened.set(Some(opened));
         self.screen.set(Screen::Brief);
+    }
+
+    /// When a class that is kept here under the same name starts, if it is not over.
+    fn set_start(self, opened: &Opened) -> Option<i64> {
+        let stored = self.store.with_value(|store| store.class(&opened.key()))?;
+        let now = self.session.now();
+        stored.at.filter(|at| at + opened.timeline.total_ms() > now)
     }
 
     /// What is kept of a class, where it is not the same.

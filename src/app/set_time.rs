@@ -15,6 +15,8 @@ pub(super) struct SetTime {
     at: Option<i64>,
     opened: StoredValue<Opened>,
     moment: RwSignal<Option<Moment>>,
+    /// Who opens it was in it already.
+    left: bool,
 }
 
 /// Time until the start is told by the second from here on.
@@ -29,6 +31,7 @@ impl SetTime {
         let timer = StoredValue::new_local(Timer::default());
         let kept = StoredValue::new(opened.clone());
         let at = opened.at;
+        let left = session.left(opened).is_some();
         follow(move || {
             let Some(now) = moment.get() else { return };
             let left = -now.class_ms;
@@ -49,6 +52,7 @@ impl SetTime {
             at,
             opened: kept,
             moment,
+            left,
         }
     }
 
@@ -61,10 +65,24 @@ impl SetTime {
         }
     }
 
+    /// Begins, waits or joins; who was in it already goes on with what they did.
+    pub fn start(self) {
+        let session = shell().session;
+        let opened = self.opened.get_value();
+        match session.left(&opened) {
+            Some(left) => session.go_on(&left),
+            None => session.start(&opened),
+        }
+    }
+
     /// The start in the phone's own zone, and how far it is.
     pub fn line(self) -> AnyView {
         let Some(at) = self.at else { return nothing() };
         let when = text::instant(at);
+        let word = live(move || match self.moment.get().map(|now| now.phase) {
+            Some(Phase::Before) => "Starts ".to_owned(),
+            _ => "Started ".to_owned(),
+        });
         let stands = live(move || match self.moment.get() {
             Some(now) if now.phase == Phase::Before => {
                 let left = -now.class_ms;
@@ -83,7 +101,7 @@ impl SetTime {
         });
         view! {
             <section class="notice" data-testid="set-time">
-                <p><strong>"Starts " {when}</strong></p>
+                <p><strong>{word} {when}</strong></p>
                 <p>{stands}</p>
                 {self.gently()}
             </section>
@@ -99,7 +117,7 @@ impl SetTime {
             let now = self
                 .moment
                 .get()
-                .filter(|now| now.phase == Phase::Running)?;
+                .filter(|now| now.phase == Phase::Running && !self.left)?;
             self.opened
                 .with_value(|opened| opened.timeline.missed_warm_up(now.class_ms))
         });
@@ -117,7 +135,7 @@ impl SetTime {
             view! {
                 <p>"The warm-up is over, and it is hard work now."</p>
                 <div class="row">
-                    {button("", "warm-up-first", "Warm up first, joins in 2 min", warm)}
+                    {button("strong", "warm-up-first", "Warm up first, joins in about 2 min", warm)}
                     {button("", "join-easier", "Join the easier way", easier)}
                 </div>
             }

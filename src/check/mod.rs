@@ -6,7 +6,7 @@
 mod remedy;
 mod rules;
 
-use crate::plan::{Effort, Pattern};
+use crate::plan::{Effort, Entry, Pattern, Word as _};
 use crate::timeline::{Segment, Timeline};
 
 pub use remedy::Remedy;
@@ -80,17 +80,39 @@ pub fn check(timeline: &Timeline) -> Vec<Finding> {
 /// How hard a segment is meant to be: as its entry says, or its move.
 #[must_use]
 pub fn effort_of(timeline: &Timeline, segment: &Segment) -> Effort {
+    let tasks = timeline.tasks_of(segment);
+    if tasks.len() > 1 {
+        // Of several tasks the one in the middle, the lighter of two.
+        let of = |task: &Entry| {
+            let known = timeline.plan().move_named(&task.of);
+            task.effort
+                .or(known.map(|known| known.effort))
+                .unwrap_or_default()
+        };
+        let mut efforts: Vec<_> = tasks.iter().map(of).collect();
+        let hard = |one: &Effort| Effort::WORDS.iter().position(|(known, _)| known == one);
+        efforts.sort_unstable_by_key(hard);
+        return efforts[(efforts.len() - 1) / 2];
+    }
     let own = timeline.entry_of(segment).and_then(|entry| entry.effort);
     own.or(timeline.move_of(segment).map(|known| known.effort))
         .unwrap_or_default()
 }
 
-/// Work in milliseconds by pattern, the most first; moves without a pattern are left out.
+/// Work in milliseconds by pattern, the most first; moves without a pattern are left out. Several tasks
+/// share their window evenly.
 #[must_use]
 pub fn shares(timeline: &Timeline) -> Vec<(Pattern, i64)> {
     let mut shares: Vec<(Pattern, i64)> = Vec::new();
-    for (at, known) in timeline.plan().moves.iter().enumerate() {
-        let (Some(pattern), work) = (known.pattern, timeline.move_totals(at).work) else {
+    let mut by_move = vec![0; timeline.plan().moves.len()];
+    for segment in timeline.segments().iter().filter(|one| one.is_work()) {
+        let moves = timeline.moves_of(segment);
+        for at in &moves {
+            by_move[*at] += segment.len_ms() / moves.len() as i64;
+        }
+    }
+    for (known, work) in timeline.plan().moves.iter().zip(by_move) {
+        let Some(pattern) = known.pattern else {
             continue;
         };
         match shares.iter_mut().find(|(other, _)| *other == pattern) {

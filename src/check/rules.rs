@@ -141,7 +141,7 @@ fn parts(timeline: &Timeline, found: &mut Found) {
         (
             Part::CoolDown,
             "cool-down",
-            "Blood that is left in the legs makes dizzy. End with easy moves and stretches.",
+            "Who stops at once may get dizzy: the blood stays in the legs. End with easy moves and stretches.",
         ),
     ] {
         let has = part_ms(timeline, part);
@@ -261,8 +261,9 @@ fn alternates(timeline: &Timeline, of: usize) -> bool {
 
 fn moves(timeline: &Timeline, found: &mut Found) {
     let plan = timeline.plan();
+    let hands = in_hands(timeline);
     for (at, known) in plan.moves.iter().enumerate() {
-        if timeline.move_totals(at).work == 0 {
+        if !timeline.is_worked(at) {
             continue;
         }
         let name = known.called();
@@ -286,7 +287,7 @@ fn moves(timeline: &Timeline, found: &mut Found) {
             .options
             .iter()
             .any(|option| option.level == Level::Easier);
-        if known.impact == Impact::High && !known.kit.is_empty() {
+        if known.impact == Impact::High && known.kit.iter().any(|id| hands.contains(id)) {
             let what = format!("“{name}” jumps with kit in the hands.");
             found.put(Weight::Safety, Place::Move(at), what, "A landing under load is hard on knees and back, and kit slips. Jump without, or load without a jump.", COMMON);
         }
@@ -564,7 +565,7 @@ fn kit(timeline: &Timeline, found: &mut Found) {
     let plan = timeline.plan();
     for (at, kit) in plan.kit.iter().enumerate() {
         let used = plan.moves.iter().enumerate().any(|(of, known)| {
-            timeline.move_totals(of).work > 0
+            timeline.is_worked(of)
                 && (known.kit.contains(&kit.id)
                     || known
                         .options

@@ -213,6 +213,24 @@ impl Timeline {
         Totals::of(self.segments.iter().filter(|s| s.move_at == Some(at)))
     }
 
+    /// Whether there is work on a move, be it as one of several tasks.
+    #[must_use]
+    pub fn is_worked(&self, at: usize) -> bool {
+        let mut work = self.segments.iter().filter(|s| s.is_work());
+        work.any(|segment| self.moves_of(segment).contains(&at))
+    }
+
+    /// The moves of a segment, by their places: one, or those of its tasks.
+    #[must_use]
+    pub fn moves_of(&self, segment: &Segment) -> Vec<usize> {
+        let tasks = self.tasks_of(segment);
+        if tasks.is_empty() {
+            return segment.move_at.into_iter().collect();
+        }
+        let place = |task: &Entry| self.plan.moves.iter().position(|one| one.id == task.of);
+        tasks.iter().filter_map(place).collect()
+    }
+
     /// Work in milliseconds by side of every move that is done by side: (right, left).
     #[must_use]
     pub fn work_by_side(&self) -> BTreeMap<usize, (i64, i64)> {
@@ -298,6 +316,17 @@ impl Timeline {
         let effort = own.or(self.move_of(segment).map(|known| known.effort))?;
         let hard = matches!(effort, Effort::Vigorous | Effort::AllOut);
         (hard && self.segments[last].end_ms <= ms).then_some(first)
+    }
+
+    /// For who would join at about a class time: the start of the first gap from half a minute before
+    /// that on, so that they get ready with all others; that time itself where no gap is near.
+    #[must_use]
+    pub fn gap_near(&self, ms: i64) -> i64 {
+        const SOONER_MS: i64 = 30_000;
+        const LATER_MS: i64 = 90_000;
+        let near = |s: &&Segment| (ms - SOONER_MS..=ms + LATER_MS).contains(&s.start_ms);
+        let gap = self.segments.iter().find(|s| !s.is_work() && near(s));
+        gap.map_or(ms, |gap| gap.start_ms)
     }
 
     /// The work that a gap leads to; of work itself, that work.

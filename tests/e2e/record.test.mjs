@@ -210,6 +210,8 @@ test("a class that stands can be ended without being unwell", () =>
     await page.click(at("end-class"));
     await page.click(at("end-class"));
     await page.waitForSelector(at("done"));
+    await history(page);
+    assert.match(await page.textContent(at("past")), /ended early/);
   }));
 
 test("a move that was worked on one side only is told once as worked, and as that", () =>

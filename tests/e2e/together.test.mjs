@@ -14,6 +14,9 @@ const total = all.at(-1).end;
 const atSet = (ms) => `${address(PLAN)}&at=${new Date(Date.parse(NOON) + ms).toISOString()}`;
 /** The segment of a class time, by the reference. */
 const segmentAt = (ms) => all.find((segment) => segment.start <= ms && ms < segment.end);
+/** How long the late warm-up lasts from a class time on: about two minutes, to where all others get ready. */
+const warms = (ms) => all.find((s) => s.kind !== "work" && s.start >= ms + 90_000).start - ms;
+const minutes = (ms) => `${Math.floor(ms / 60_000)}:${String(Math.ceil((ms % 60_000) / 1000)).padStart(2, "0")}`;
 const setTime = (page) => page.textContent(at("set-time"));
 
 test("a phone that is early waits, and starts on the instant", () =>
@@ -218,13 +221,16 @@ test("who would land in hard work is offered two minutes of warm-up, or the easi
     await page.click(at("warm-up-first"));
     const first = all.find((s) => s.kind === "work" && s.block === warm);
     const begins = await read(page);
-    assert.deepEqual([begins.move, begins.stands], [first.name, "Joins in 2:00"]);
+    const lasts = warms(hard.start + 1_000);
+    assert.ok(lasts >= 90_000 && lasts <= 210_000);
+    assert.deepEqual([begins.move, begins.stands], [first.name, `Joins in ${minutes(lasts)}`]);
     assert.equal(begins.minutes, Math.ceil((total - hard.start - 1_000) / 60_000), "the class ends when it does for all");
     assert.equal(await page.locator(at("rejoin")).count(), 1);
     await runFor(page, 60_000, 1_000);
-    assert.equal((await read(page)).stands, "Joins in 1:00");
-    await runFor(page, 60_000, 1_000);
-    const there = hard.start + 121_000;
+    assert.equal((await read(page)).stands, `Joins in ${minutes(lasts - 60_000)}`);
+    await runFor(page, lasts - 60_000, 1_000);
+    const there = hard.start + 1_000 + lasts;
+    assert.notEqual(segmentAt(there).kind, "work", "they join where all others get ready");
     const shown = await read(page);
     assert.deepEqual([shown.phase, shown.seconds], [segmentAt(there).kind, Math.ceil((segmentAt(there).end - there) / 1000)]);
     assert.equal(await page.locator(at("rejoin")).count(), 0);
@@ -246,7 +252,7 @@ for (const [away, words] of [[30_000, "You left"], [150_000, "goes on without yo
         await page.locator(at("left-off")).locator("button").first().click();
         await page.waitForSelector(at("class"));
         await runFor(page, 4_000, 1_000);
-        assert.equal((await read(page)).stands, "Joins in 1:36");
+        assert.equal((await read(page)).stands, `Joins in ${minutes(warms(hard.start + 1_000) - 24_000)}`);
         await page.reload();
         await page.waitForSelector(at("brief"));
       }
@@ -256,7 +262,7 @@ for (const [away, words] of [[30_000, "You left"], [150_000, "goes on without yo
       assert.match(await notice.innerText(), new RegExp(words));
       await notice.locator("button").first().click();
       await page.waitForSelector(at("class"));
-      const left = Math.max(0, 120_000 - before - away);
+      const left = Math.max(0, warms(hard.start + 1_000) - before - away);
       await runFor(page, left + 1_000, 1_000);
       const there = hard.start + 1_000 + before + away + left + 1_000;
       const shown = await read(page);
@@ -345,9 +351,13 @@ test("the late warm-up lists what it will join, and a pause by hand holds over a
     const hard = all.find((s) => s.kind === "work" && ["vigorous", "all-out"].includes(efforts.get(s.id)) && s.start > 240_000);
     await brief(page, atSet(-hard.start - 1_000));
     await page.click(at("warm-up-first"));
-    // In two minutes it is there.
-    const there = all.findIndex((s) => s.end > hard.start + 121_000);
-    assert.deepEqual((await read(page)).next, rungsAfter(all, there - 1).slice(0, 3));
+    // Two of the warm-up's own, then what is joined.
+    const own = all.findIndex((s) => s.kind === "work");
+    const there = all.findIndex((s) => s.end > hard.start + 1_000 + warms(hard.start + 1_000));
+    const joined = rungsAfter(all, there)[0];
+    assert.deepEqual((await read(page)).next, [...rungsAfter(all, own).slice(0, 2), joined]);
+    assert.match(await page.locator(at("next")).nth(2).innerText(), new RegExp(`^Then join: ${joined}`));
+    assert.equal(await page.locator(at("next"), { hasText: "Then join" }).count(), 1);
     await page.clock.runFor(10_000);
     await page.click(at("pause"));
     await page.clock.runFor(1_000);
@@ -370,4 +380,28 @@ test("a start in another year is told with its year", () =>
     assert.doesNotMatch(await setTime(page), /2026/);
     await page.goto(`${address(PLAN)}&at=2027-01-01T12:00:00Z`);
     await page.locator(at("set-time"), { hasText: "2027" }).waitFor();
+  }));
+
+test("who was in a class at a set time goes on by either button, with what they did", () =>
+  visit({}, async (page) => {
+    const efforts = new Map(plan(PLAN).moves.map((move) => [move.id, move.effort]));
+    const hard = all.find((s) => s.kind === "work" && ["vigorous", "all-out"].includes(efforts.get(s.id)) && s.start > 240_000);
+    await brief(page, atSet(0));
+    await page.click(at("start"));
+    await page.waitForSelector(at("class"));
+    await page.clock.fastForward(hard.start + 1_000);
+    await page.reload();
+    await page.waitForSelector(at("brief"));
+    assert.match(await setTime(page), /Started /);
+    // They came at its start: nothing is offered to who comes late.
+    for (const id of ["warm-up-first", "join-easier"]) assert.equal(await page.locator(at(id)).count(), 0, id);
+    await page.click(at("start"));
+    await page.waitForSelector(at("class"));
+    await page.clock.fastForward(total);
+    await page.waitForSelector(at("done"));
+    const worked = await page.locator("tr", { hasText: "Worked" }).innerText();
+    const whole = all.filter((s) => s.kind === "work").reduce((sum, s) => sum + s.end - s.start, 0) / 1000;
+    const [m, s] = worked.match(/(\d+):(\d+)/).slice(1).map(Number);
+    assert.ok(m * 60 + s > whole - 10, `${worked} of ${whole} s`);
+    assert.equal(await page.locator(at("missed")).count(), 0);
   }));

@@ -769,3 +769,74 @@ test("a number about the body that is not used is told until it is one, half kil
     assert.match(await text(page, "body-told"), /mass/);
     assert.equal(await page.locator(at("kcal")).count(), 0);
   }));
+
+test("a correction that is handed out days later keeps the start, here and for who has the class", async () => {
+  const links = [];
+  await visit({ permissions: ["clipboard-read", "clipboard-write"] }, async (page) => {
+    const hand = async () => {
+      await page.click(at("to-hand-out"));
+      await page.waitForSelector(at("hand-out"));
+    };
+    await fresh(page);
+    await type(page, SMALL);
+    await hand();
+    await page.fill(at("hand-out-at"), "2026-12-01T18:30");
+    await page.locator(at("hand-out-at")).blur();
+    links.push(page.url());
+    // Another day, another page.
+    await page.goto("about:blank");
+    await desk(page);
+    await page.locator(`${at("draft")} .card`).click();
+    await page.fill(at("title"), "Harbour test, corrected");
+    await hand();
+    assert.equal(await page.inputValue(at("hand-out-at")), "2026-12-01T18:30");
+    links.push(page.url());
+    assert.match(links[1], /&at=2026-12-01T/);
+  });
+  await visit({}, async (page) => {
+    await page.goto(links[0]);
+    await page.waitForSelector(at("brief"));
+    // Someone copied the correction without its start.
+    await page.goto(links[1].replace(/&at=.*/, ""));
+    await page.waitForSelector(at("revision"));
+    await page.locator(at("revision")).locator("button").first().click();
+    assert.match(await text(page, "start"), /Wait for the start/);
+    await page.click("text=All classes");
+    assert.match(await page.innerText(at("kept-class")), /starts Tue/);
+  });
+});
+
+test("what is chosen is not lost on the way, and what is removed is told", () =>
+  visit({}, async (page) => {
+    await byForm(page, SMALL, 1);
+    const entries = page.locator(at("entry"));
+    const before = await entries.count();
+    await page.click(at("add-moves"));
+    await page.click(at("pick-march"));
+    await page.click(at("leave-pick"));
+    assert.match(await text(page, "told"), /1 chosen move was not added/);
+    assert.equal(await entries.count(), before);
+    await page.click(at("add-moves"));
+    await page.click(at("pick-march"));
+    await page.click(at("new-move"));
+    assert.equal(await entries.count(), before + 2);
+    const name = await page.inputValue(at("name-1"));
+    await page.click(at("block-remove"));
+    assert.equal(await text(page, "told"), `${name} is removed. Undo brings it back.`);
+    await page.clock.runFor(10);
+    assert.match(await page.evaluate(() => document.activeElement.dataset.testid), /^block-\d$/);
+    await page.click(at("undo"));
+  }));
+
+test("one touch leads back from a block that is tried", () =>
+  visit({}, async (page) => {
+    await byForm(page, SMALL, 1);
+    await page.click(at("try-block"));
+    await page.waitForSelector(at("class"));
+    await page.clock.runFor(7_000);
+    await page.click(at("stop-trying"));
+    await page.waitForSelector(at("write"));
+    assert.equal(await page.locator(at("done")).count(), 0);
+    await page.clock.runFor(60_000);
+    assert.equal(await page.locator(at("write")).count(), 1);
+  }));

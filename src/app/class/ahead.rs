@@ -20,29 +20,40 @@ pub(super) fn ahead(
     fitted: Fitted,
 ) -> AnyView {
     let session = shell().session;
-    let from = {
+    // Who warms up late is shown, behind their own, what they are about to join: from where, and until
+    // when in their own time.
+    let joined = {
         let timeline = timeline.clone();
         move || {
-            // Who warms up late is shown what they are about to join.
-            let joined = session.joins.get().zip(session.starts_at());
-            let joined = joined.and_then(|(at, start)| timeline.index_at(at - start));
-            joined.unwrap_or_else(|| segment.get().map_or(0, |i| i + 1))
+            let (at, start) = session.joins.get().zip(session.starts_at())?;
+            let own = session.moment.get_untracked().class_ms + at - session.now();
+            timeline.index_at(at - start).map(|from| (from, own))
         }
     };
+    let from = move || segment.get().map_or(0, |i| i + 1);
     let last = {
-        let (timeline, from) = (timeline.clone(), from.clone());
-        live(move || match timeline.rungs_from(from(), 1).is_empty() {
-            true => "Then the end".to_owned(),
-            false => "Then".to_owned(),
-        })
+        let (timeline, joined) = (timeline.clone(), joined.clone());
+        live(
+            move || match joined().is_none() && timeline.rungs_from(from(), 1).is_empty() {
+                true => "Then the end".to_owned(),
+                false => "Then".to_owned(),
+            },
+        )
     };
     let timeline = timeline.clone();
     let rungs = part(move || {
-        let from = from();
         let ways = session.ways.get();
+        let mut rungs = timeline.rungs_from(from(), 2 * MOVES);
+        let mut own = rungs.len();
+        if let Some((from, until)) = joined() {
+            let before = |rung: &Rung| timeline.segments()[rung.first].start_ms < until;
+            own = rungs.iter().take_while(|rung| before(rung)).count();
+            own = own.min(MOVES - 1);
+            rungs.truncate(own);
+            rungs.extend(timeline.rungs_from(from, 2 * MOVES));
+        }
         let mut moves = 0;
-        timeline
-            .rungs_from(from, 2 * MOVES)
+        rungs
             .into_iter()
             .take_while(|rung| {
                 moves += usize::from(matches!(rung.kind, RungKind::Move(_)));
@@ -50,7 +61,7 @@ pub(super) fn ahead(
             })
             .take(MOVES + 1)
             .enumerate()
-            .map(|(i, rung)| show(&timeline, &ways, &rung, i))
+            .map(|(i, rung)| show(&timeline, &ways, &rung, i, i == own))
             .collect_view()
             .into_any()
     });
@@ -63,13 +74,15 @@ pub(super) fn ahead(
     .into_any()
 }
 
-fn show(timeline: &Timeline, ways: &Ways, rung: &Rung, at: usize) -> AnyView {
+fn show(timeline: &Timeline, ways: &Ways, rung: &Rung, at: usize, joins: bool) -> AnyView {
+    let join = joins.then_some("Then join: ");
     let RungKind::Move(of) = rung.kind else {
         let block = timeline.block_of(&timeline.segments()[rung.first]);
         let name = block.map(|block| block.name.clone()).unwrap_or_default();
         let name = text::or(&name, "Interlude");
         return view! {
             <li class="rung aside" data-at=at.to_string()>
+                {join}
                 <span class="name" dir="auto">{name}</span>
             </li>
         }
@@ -93,6 +106,7 @@ fn show(timeline: &Timeline, ways: &Ways, rung: &Rung, at: usize) -> AnyView {
     let side = text::hands(&rung.hands);
     view! {
         <li class="rung" data-testid="next" data-at=at.to_string()>
+            {join}
             <span class="name" dir="auto">{name}</span>
             " "
             <span class="count">{count}</span>

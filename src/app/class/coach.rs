@@ -101,12 +101,12 @@ fn rows(opened: &Opened, open: RwSignal<bool>) -> AnyView {
     view! {
         <section class="coach" aria-label="In step with the coach" data-testid="coach">
             <div class="coach-row">
-                {button("", "align-before", "Rung before", move || earlier(false))}
+                {button("", "align-before", "Move before", move || earlier(false))}
                 <button class="align" data-testid="align" on:click=align>
                     <small>"The coach's go is now:"</small>
                     <b>{words}</b>
                 </button>
-                {button("", "align-after", "Rung after", move || step(true))}
+                {button("", "align-after", "Move after", move || step(true))}
             </div>
             <div class="coach-row">
                 {button("", "nudge-back", "½ s later", move || nudge(-NUDGE_MS))}

@@ -4,14 +4,15 @@ use leptos::prelude::*;
 
 use super::super::live::{button, live, nothing, part};
 use super::super::set_time::rejoin;
-use super::super::shell;
+use super::super::{Screen, shell};
 use super::sure::Sure;
 use crate::device::{Awake, SoundState};
 use crate::run::{Input, Phase, Shift};
 
 /// Back, pause or go on, skip; the way back from a shift; stop.
 pub(super) fn controls(unwell: RwSignal<bool>, coach: RwSignal<bool>) -> AnyView {
-    let session = shell().session;
+    let shell = shell();
+    let session = shell.session;
     let moment = session.moment;
     let paused = Memo::new(move |_| moment.get().phase == Phase::Paused);
     let counting = Memo::new(move |_| moment.get().count_in.is_some());
@@ -76,7 +77,17 @@ pub(super) fn controls(unwell: RwSignal<bool>, coach: RwSignal<bool>) -> AnyView
     });
     let sure = Sure::new();
     // While the class stands still there is nothing to align, and a way out.
+    let trial = shell
+        .opened
+        .with_untracked(|opened| opened.as_ref().is_some_and(|opened| opened.trial));
     let fourth = part(move || {
+        if trial {
+            // Who tries a block is no member: one touch leads back.
+            return button("", "stop-trying", "Back to writing", move || {
+                session.act(Input::Stop);
+                shell.screen.set(Screen::Write);
+            });
+        }
         if waits.get() || (paused.get() && !counting.get()) {
             let words = if sure.asks() { "Really end?" } else { "End" };
             return button("", "end-class", words, move || {

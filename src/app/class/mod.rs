@@ -19,6 +19,7 @@ use super::session::Session;
 use super::{Opened, shell, text};
 use crate::cue::chosen;
 use crate::device::{Listener, listen_window};
+use crate::plan::fill;
 use crate::run::{Input, Phase};
 use crate::timeline::{Segment, SegmentKind, Timeline};
 
@@ -54,8 +55,8 @@ pub(super) fn class(opened: &Opened) -> AnyView {
         <main class="class" data-testid="class" data-ground=ground data-paused=paused>
             <h1 class="sr">{opened.title()}</h1>
             {strip::strip(&timeline)}
-            {ahead::ahead(&timeline, segment, fitted)}
             {panel::panel(opened, segment, fitted, coach)}
+            {ahead::ahead(&timeline, segment, fitted)}
             {sunk(&timeline, segment)}
             {ways::ways(&timeline, segment, fitted, coach)}
             {coach::coach(opened, coach)}
@@ -133,6 +134,14 @@ fn spoken(timeline: Arc<Timeline>, segment: Memo<Option<usize>>) -> AnyView {
         let next = timeline.work_from(&segment).filter(|_| !segment.is_work());
         let next = next.and_then(named);
         words.extend(next.map(|next| format!("then {next}")));
+        // In a gap there is time to hear what to mind.
+        let work = timeline.work_from(&segment).filter(|_| !segment.is_work());
+        let known = work.and_then(|work| timeline.move_of(work).zip(Some(work)));
+        words.extend(
+            known
+                .filter(|(known, _)| !known.caution.is_empty())
+                .map(|(known, work)| fill(&known.caution, work.hands().next())),
+        );
         words.join(", ")
     });
     view! { <p class="sr" aria-live="polite">{words}</p> }.into_any()

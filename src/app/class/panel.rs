@@ -123,6 +123,9 @@ pub(super) fn panel(
         stands_long.track();
         session.ways.track();
         coach.track();
+        // What is told of them takes its room from what stands above.
+        session.sound.track();
+        session.awake.track();
     });
     view! {
         <section class="panel" data-lean=lean data-digits=digits aria-label="Now">

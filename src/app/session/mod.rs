@@ -16,7 +16,7 @@ use crate::device::{
 use crate::run::{AlignOffer, Input, Log, Moment, Phase, Record, Run};
 use crate::timeline::Timeline;
 
-/// How long who comes late warms up.
+/// How long who comes late warms up, about: they join where all others get ready.
 const WARM_UP_MS: i64 = 120_000;
 /// How often the stored run is told that the class still runs.
 const SEEN_EVERY_MS: i64 = 5_000;
@@ -251,7 +251,8 @@ impl Session {
         self.start(opened);
         self.act(Input::Jump { to: first });
         self.undo_until.set(None);
-        self.rejoin_in(WARM_UP_MS);
+        let now = opened.at.map_or(0, |at| self.now() - at);
+        self.rejoin_in(opened.timeline.gap_near(now + WARM_UP_MS) - now);
     }
 
     fn rejoin_in(self, wait: i64) {
@@ -635,6 +636,14 @@ impl Session {
             }
             Some(Unfinished { opened, at, stored })
         })
+    }
+
+    /// The class that is open, where it was left and goes on by its shared clock.
+    pub fn left(self, opened: &Opened) -> Option<Unfinished> {
+        opened.at?;
+        let left = self.unfinished()?;
+        (left.in_step() && left.opened.link == opened.link && left.opened.at == opened.at)
+            .then_some(left)
     }
 
     /// Lets the unfinished class go.

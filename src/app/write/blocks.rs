@@ -254,7 +254,7 @@ fn fields(desk: Desk, at: usize) -> AnyView {
     });
     let sides = block.has_sides().then(|| {
         view! {
-            {choice(desk, "One-sided moves", id("sides"), words_of::<Sides>(),
+            {choice(desk, "One-sided moves", id("sides"), ways_of_sides(),
                 move |plan| with(plan, at, |block| block.sides.word().to_owned()),
                 move |plan, word| change(plan, at, |block| block.sides = Sides::from_word(word).unwrap_or_default()))}
             {choice(desk, "First side", id("first"), words_of::<Hand>(),
@@ -272,12 +272,19 @@ fn fields(desk: Desk, at: usize) -> AnyView {
                     step: fn(&mut Plan, usize),
                     to: fn(usize) -> Option<usize>| {
         button("", id, words, move || {
+            let name = desk.now(|plan| plan.blocks.get(at).map(text::block).unwrap_or_default());
             if desk.steps("", |plan| {
                 step(plan, at);
                 draft::tidy(plan, super::library());
             }) {
                 let last = desk.now(|plan| plan.blocks.len()).saturating_sub(1);
-                desk.open.set(to(at).map(|to| to.min(last)));
+                let to = to(at).map(|to| to.min(last));
+                desk.open.set(to);
+                if to.is_none() {
+                    desk.told
+                        .set(format!("{name} is removed. Undo brings it back."));
+                    return super::focus_soon(format!("block-{}", at.min(last)));
+                }
                 super::focus_soon(id.to_owned());
             }
         })
@@ -325,6 +332,21 @@ fn fields(desk: Desk, at: usize) -> AnyView {
         </div>
     }
     .into_any()
+}
+
+/// How one-sided moves are done, in a coach's words.
+fn ways_of_sides() -> Vec<(String, String)> {
+    Sides::WORDS
+        .iter()
+        .map(|(sides, word)| {
+            let words = match sides {
+                Sides::Paired => "One side, then the other",
+                Sides::Alternate => "A side a round, in turn",
+                Sides::Half => "Change at half time",
+            };
+            ((*word).to_owned(), words.to_owned())
+        })
+        .collect()
 }
 
 fn entries(desk: Desk, at: usize, block: &Block) -> AnyView {
@@ -407,7 +429,7 @@ fn entry(
         view! { <span class="small">{if place == 0 { format!("rung {}", rung + 1) } else { "and".to_owned() }}</span> {join} }
             .into_any()
     });
-    let mut sides = words_of::<Sides>();
+    let mut sides = ways_of_sides();
     sides.insert(0, (String::new(), "As the block".to_owned()));
     let mut hands = words_of::<Hand>();
     hands.insert(0, (String::new(), "Both".to_owned()));

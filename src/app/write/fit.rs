@@ -218,11 +218,7 @@ fn proposal(desk: Desk, plan: &Plan, fitted: Fitted, words: &'static str) -> Any
     let known = check(&was);
     let new: Vec<_> = check(&will)
         .into_iter()
-        .filter(|one| {
-            !known
-                .iter()
-                .any(|old| (old.place, old.why) == (one.place, one.why))
-        })
+        .filter(|one| !known.iter().any(|old| old.why == one.why))
         .collect();
     let new = (!new.is_empty()).then(|| {
         view! {

@@ -271,11 +271,13 @@ impl Desk {
         let link = self.now(|plan| link::encode_with(plan, library()));
         match Opened::read(&link) {
             Ok(mut opened) => {
-                // A correction starts when the class does that was handed out.
+                // A correction starts when the class does that was handed out, today or some days ago.
                 let before = self.shell.opened.get_untracked();
-                opened.at = before
-                    .filter(|before| before.plan().id == opened.plan().id)
-                    .and_then(|before| before.at);
+                let before = before.filter(|before| before.plan().id == opened.plan().id);
+                opened.at = match before {
+                    Some(before) => before.at,
+                    None => self.shell.set_start(&opened),
+                };
                 self.shell.open(opened.clone());
                 // It is the coach's own: the phone keeps what was handed out last.
                 self.shell.keep(&opened);

@@ -118,6 +118,16 @@ pub(super) fn pick(desk: Desk, pick: Pick) -> AnyView {
         desk.picking.set(None);
         super::focus_soon(back.to_owned());
     };
+    let give_up = move || {
+        let count = chosen.with_untracked(Vec::len);
+        leave();
+        if count > 0 {
+            desk.told.set(format!(
+                "{} not added.",
+                text::count(count, "chosen move was", "chosen moves were")
+            ));
+        }
+    };
     super::focus_soon("leave-pick".to_owned());
     let bring = {
         let own = own.clone();
@@ -149,6 +159,10 @@ pub(super) fn pick(desk: Desk, pick: Pick) -> AnyView {
             }
         });
         leave();
+        if let Pick::Instead(_) = pick.get_value() {
+            desk.told
+                .set("Replaced everywhere. Undo brings the other one back.".to_owned());
+        }
     };
     let several = matches!(pick.get_value(), Pick::Block(_));
     let new = move || {
@@ -156,7 +170,14 @@ pub(super) fn pick(desk: Desk, pick: Pick) -> AnyView {
         desk.step("", |plan| {
             let made = draft::new_move(plan);
             match pick.get_value() {
-                Pick::Block(block) => draft::add_entry(plan, block, &made),
+                Pick::Block(block) => {
+                    // What was chosen before comes along.
+                    for id in chosen.get_untracked() {
+                        bring.with_value(|bring| bring(plan, &id));
+                        draft::add_entry(plan, block, &id);
+                    }
+                    draft::add_entry(plan, block, &made);
+                }
                 Pick::Instead(from) => draft::replace_move(plan, &from, &made),
             }
             id = Some(made);
@@ -201,7 +222,7 @@ pub(super) fn pick(desk: Desk, pick: Pick) -> AnyView {
     });
     view! {
         <header>
-            {button("quiet", "leave-pick", "Back to the class", leave)}
+            {button("quiet", "leave-pick", "Back to the class", give_up)}
             <h1 dir="auto">{heading}</h1>
         </header>
         <label class="wide">
