@@ -319,13 +319,15 @@ impl Timeline {
     }
 
     /// For who would join at about a class time: the start of the first gap from half a minute before
-    /// that on, so that they get ready with all others; that time itself where no gap is near.
+    /// that on, so that they get ready with all others, and not in the middle of a move's two sides;
+    /// that time itself where no gap is near.
     #[must_use]
     pub fn gap_near(&self, ms: i64) -> i64 {
         const SOONER_MS: i64 = 30_000;
         const LATER_MS: i64 = 90_000;
         let near = |s: &&Segment| (ms - SOONER_MS..=ms + LATER_MS).contains(&s.start_ms);
-        let gap = self.segments.iter().find(|s| !s.is_work() && near(s));
+        let leads_on = |s: &&Segment| !s.is_work() && s.kind != SegmentKind::Change;
+        let gap = self.segments.iter().find(|s| leads_on(s) && near(s));
         gap.map_or(ms, |gap| gap.start_ms)
     }
 

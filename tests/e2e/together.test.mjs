@@ -15,7 +15,7 @@ const atSet = (ms) => `${address(PLAN)}&at=${new Date(Date.parse(NOON) + ms).toI
 /** The segment of a class time, by the reference. */
 const segmentAt = (ms) => all.find((segment) => segment.start <= ms && ms < segment.end);
 /** How long the late warm-up lasts from a class time on: about two minutes, to where all others get ready. */
-const warms = (ms) => all.find((s) => s.kind !== "work" && s.start >= ms + 90_000).start - ms;
+const warms = (ms) => all.find((s) => !["work", "change"].includes(s.kind) && s.start >= ms + 90_000).start - ms;
 const minutes = (ms) => `${Math.floor(ms / 60_000)}:${String(Math.ceil((ms % 60_000) / 1000)).padStart(2, "0")}`;
 const setTime = (page) => page.textContent(at("set-time"));
 
