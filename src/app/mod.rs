@@ -149,10 +149,11 @@ impl Shell {
     /// Opens a class and shows its brief.
     fn open(self, mut opened: Opened) {
         self.error.set(None);
-        let kept = self.other_revision(&opened);
-        if kept.is_some() && opened.at.is_none() {
+        let mut kept = self.other_revision(&opened);
+        if let Some(kept) = &mut kept {
             // A correction without a start is of the class that has one.
-            opened.at = self.set_start(&opened);
+            opened.at = opened.at.or_else(|| self.set_start(&opened));
+            kept.opened.at = opened.at;
         }
         trail::says(&opened);
         if kept.is_none() {
@@ -174,8 +175,7 @@ impl Shell {
     /// What is kept of a class, where it is not the same.
     fn other_revision(self, opened: &Opened) -> Option<Kept> {
         let stored = self.store.with_value(|store| store.class(&opened.key()))?;
-        let mut kept = Opened::read(&stored.source).ok()?;
-        kept.at = opened.at;
+        let kept = Opened::read(&stored.source).ok()?;
         let (has, comes) = (kept.plan(), opened.plan());
         (has != comes).then(|| Kept {
             older: has.revision < comes.revision,

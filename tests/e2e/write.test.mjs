@@ -799,6 +799,11 @@ test("a correction that is handed out days later keeps the start, here and for w
     // Someone copied the correction without its start.
     await page.goto(links[1].replace(/&at=.*/, ""));
     await page.waitForSelector(at("revision"));
+    // Who stays with what they have loses its start no more than who takes the correction.
+    await page.locator(at("revision")).locator("button").last().click();
+    assert.match(await text(page, "start"), /Wait for the start/);
+    await page.goto(links[1].replace(/&at=.*/, ""));
+    await page.waitForSelector(at("revision"));
     await page.locator(at("revision")).locator("button").first().click();
     assert.match(await text(page, "start"), /Wait for the start/);
     await page.click("text=All classes");
