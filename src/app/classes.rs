@@ -184,10 +184,13 @@ fn kept_class(
         .into_any();
     };
     let (title, length) = (opened.title(), text::length(opened.timeline.total_ms()));
-    let (now, total) = (shell.session.now(), opened.timeline.total_ms());
-    let starts = class.at.filter(|at| at + total > now);
+    let now = shell.session.now();
+    let starts = opened.unless_over(class.at, now);
     let used = match starts {
-        Some(at) if at <= now => format!("runs now, until {}", text::time(at + total)),
+        Some(at) if at <= now => {
+            let end = at + opened.timeline.total_ms();
+            format!("runs now, until {}", text::time(end))
+        }
         Some(at) => format!("starts {}", text::instant(at)),
         None => format!("last opened {}", text::day(class.used)),
     };

@@ -103,6 +103,11 @@ impl Opened {
         text::title(self.plan())
     }
 
+    /// A set start of it, if the class is not over by an instant.
+    fn unless_over(&self, at: Option<i64>, now: i64) -> Option<i64> {
+        at.filter(|at| now - at < self.timeline.total_ms())
+    }
+
     /// Names the class across its revisions, as far as its plan does.
     fn key(&self) -> String {
         let plan = self.plan();
@@ -165,11 +170,16 @@ impl Shell {
         self.screen.set(Screen::Brief);
     }
 
+    /// Whether what is open is only tried by who writes it.
+    fn tries(self) -> bool {
+        let trial = |opened: &Option<Opened>| opened.as_ref().is_some_and(|opened| opened.trial);
+        self.opened.with_untracked(trial)
+    }
+
     /// When a class that is kept here under the same name starts, if it is not over.
     fn set_start(self, opened: &Opened) -> Option<i64> {
         let stored = self.store.with_value(|store| store.class(&opened.key()))?;
-        let now = self.session.now();
-        stored.at.filter(|at| at + opened.timeline.total_ms() > now)
+        opened.unless_over(stored.at, self.session.now())
     }
 
     /// What is kept of a class, where it is not the same.

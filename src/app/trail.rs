@@ -183,10 +183,9 @@ fn place(screen: Screen, written: bool) -> Place {
 impl Shell {
     /// Whether what is open comes from where it is written.
     fn written(self, screen: Screen) -> bool {
-        let trial = |opened: &Option<Opened>| opened.as_ref().is_some_and(|opened| opened.trial);
         match screen {
             Screen::HandOut => self.from_desk.get_untracked(),
-            _ => self.opened.with_untracked(trial),
+            _ => self.tries(),
         }
     }
 

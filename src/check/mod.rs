@@ -104,14 +104,8 @@ pub fn effort_of(timeline: &Timeline, segment: &Segment) -> Effort {
 #[must_use]
 pub fn shares(timeline: &Timeline) -> Vec<(Pattern, i64)> {
     let mut shares: Vec<(Pattern, i64)> = Vec::new();
-    let mut by_move = vec![0; timeline.plan().moves.len()];
-    for segment in timeline.segments().iter().filter(|one| one.is_work()) {
-        let moves = timeline.moves_of(segment);
-        for at in &moves {
-            by_move[*at] += segment.len_ms() / moves.len() as i64;
-        }
-    }
-    for (known, work) in timeline.plan().moves.iter().zip(by_move) {
+    let moves = timeline.plan().moves.iter();
+    for (known, work) in moves.zip(timeline.work_by_move()) {
         let Some(pattern) = known.pattern else {
             continue;
         };

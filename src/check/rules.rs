@@ -262,8 +262,9 @@ fn alternates(timeline: &Timeline, of: usize) -> bool {
 fn moves(timeline: &Timeline, found: &mut Found) {
     let plan = timeline.plan();
     let hands = in_hands(timeline);
+    let work = timeline.work_by_move();
     for (at, known) in plan.moves.iter().enumerate() {
-        if !timeline.is_worked(at) {
+        if work[at] == 0 {
             continue;
         }
         let name = known.called();
@@ -563,9 +564,10 @@ fn stretches(timeline: &Timeline, found: &mut Found) {
 
 fn kit(timeline: &Timeline, found: &mut Found) {
     let plan = timeline.plan();
+    let work = timeline.work_by_move();
     for (at, kit) in plan.kit.iter().enumerate() {
         let used = plan.moves.iter().enumerate().any(|(of, known)| {
-            timeline.is_worked(of)
+            work[of] > 0
                 && (known.kit.contains(&kit.id)
                     || known
                         .options

@@ -213,11 +213,17 @@ impl Timeline {
         Totals::of(self.segments.iter().filter(|s| s.move_at == Some(at)))
     }
 
-    /// Whether there is work on a move, be it as one of several tasks.
+    /// Work in milliseconds by move, by its place. Several tasks share their window evenly.
     #[must_use]
-    pub fn is_worked(&self, at: usize) -> bool {
-        let mut work = self.segments.iter().filter(|s| s.is_work());
-        work.any(|segment| self.moves_of(segment).contains(&at))
+    pub fn work_by_move(&self) -> Vec<i64> {
+        let mut work = vec![0; self.plan.moves.len()];
+        for segment in self.segments.iter().filter(|s| s.is_work()) {
+            let moves = self.moves_of(segment);
+            for at in &moves {
+                work[*at] += segment.len_ms() / moves.len() as i64;
+            }
+        }
+        work
     }
 
     /// The moves of a segment, by their places: one, or those of its tasks.

@@ -44,6 +44,10 @@ export function segments(name) {
   });
 }
 
+/** The time of day of an instant, in the page's own zone and language. */
+export const timeOfDay = (page, ms) =>
+  page.evaluate((ms) => new Date(ms).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" }), ms);
+
 /** The selector of a test handle. */
 export const at = (id) => `[data-testid=${id}]`;
 

@@ -3,7 +3,7 @@ import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { at, house, passTo, segments, start } from "./app.mjs";
+import { at, house, passTo, segments, start, timeOfDay } from "./app.mjs";
 
 const { address, visit } = house();
 const PLAN = "two-minutes";
@@ -242,6 +242,6 @@ test("who waited for a set start finds it in the history at that time", () =>
     await history(page);
     const [columns, row] = table(await download(page, "export-csv"));
     assert.equal(row[columns.indexOf("start")], "2026-11-25T13:10:00.000Z");
-    const told = await page.evaluate((at) => new Date(at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" }), Date.parse("2026-11-25T13:10:00Z"));
+    const told = await timeOfDay(page, Date.parse("2026-11-25T13:10:00Z"));
     assert.ok((await page.textContent(at("past"))).includes(told));
   }));

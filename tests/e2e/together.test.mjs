@@ -2,7 +2,7 @@
 import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
 import { test } from "node:test";
-import { NOON, at, brief, house, passTo, plan, read, rungsAfter, segments, start } from "./app.mjs";
+import { NOON, at, brief, house, passTo, plan, read, rungsAfter, segments, start, timeOfDay } from "./app.mjs";
 import { runFor } from "./lib.mjs";
 
 const { address, visit } = house();
@@ -14,6 +14,9 @@ const total = all.at(-1).end;
 const atSet = (ms) => `${address(PLAN)}&at=${new Date(Date.parse(NOON) + ms).toISOString()}`;
 /** The segment of a class time, by the reference. */
 const segmentAt = (ms) => all.find((segment) => segment.start <= ms && ms < segment.end);
+const efforts = new Map(plan(PLAN).moves.map((move) => [move.id, move.effort]));
+/** Hard work that comes when the warm-up is over. */
+const hard = all.find((s) => s.kind === "work" && ["vigorous", "all-out"].includes(efforts.get(s.id)) && s.start > 240_000);
 /** How long the late warm-up lasts from a class time on: about two minutes, to where all others get ready. */
 const warms = (ms) => all.find((s) => !["work", "change"].includes(s.kind) && s.start >= ms + 90_000).start - ms;
 const minutes = (ms) => `${Math.floor(ms / 60_000)}:${String(Math.ceil((ms % 60_000) / 1000)).padStart(2, "0")}`;
@@ -27,7 +30,7 @@ test("a phone that is early waits, and starts on the instant", () =>
     await page.waitForSelector(at("class"));
     // By the phone's own zone and words; what to have at hand, and nothing to steer yet.
     const shown = await read(page);
-    const time = await page.evaluate((at) => new Date(at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" }), Date.parse(NOON) + 600_000);
+    const time = await timeOfDay(page, Date.parse(NOON) + 600_000);
     assert.equal(shown.stands, `Starts at ${time}`);
     assert.equal(await page.textContent(at("seconds")), "10:00");
     const bells = plan("harbour-lunch").kit.map(({ name }) => name);
@@ -213,7 +216,6 @@ test("with a recording the phone goes to where the video's clock is", () =>
 
 test("who would land in hard work is offered two minutes of warm-up, or the easier way", () =>
   visit({}, async (page) => {
-    const efforts = new Map(plan(PLAN).moves.map((move) => [move.id, move.effort]));
     const warm = plan(PLAN).blocks.findIndex((block) => block.part === "warm-up");
     const hard = all.find((s) => s.kind === "work" && ["vigorous", "all-out"].includes(efforts.get(s.id)) && s.block > warm);
     await brief(page, atSet(-hard.start - 1_000));
@@ -239,8 +241,6 @@ test("who would land in hard work is offered two minutes of warm-up, or the easi
 for (const [away, words] of [[30_000, "You left"], [150_000, "goes on without you"]]) {
   test(`a reload of ${away / 1000} s within the late warm-up still joins by itself`, () =>
     visit({}, async (page) => {
-      const efforts = new Map(plan(PLAN).moves.map((move) => [move.id, move.effort]));
-      const hard = all.find((s) => s.kind === "work" && ["vigorous", "all-out"].includes(efforts.get(s.id)) && s.start > 240_000);
       await brief(page, atSet(-hard.start - 1_000));
       await page.click(at("warm-up-first"));
       await runFor(page, 20_000, 1_000);
@@ -304,8 +304,6 @@ test("who faces the coach sees the sides as in a mirror", () =>
 
 test("a pause within the late warm-up holds: nothing starts by itself", () =>
   visit({}, async (page) => {
-    const efforts = new Map(plan(PLAN).moves.map((move) => [move.id, move.effort]));
-    const hard = all.find((s) => s.kind === "work" && ["vigorous", "all-out"].includes(efforts.get(s.id)) && s.start > 240_000);
     await brief(page, atSet(-hard.start - 1_000));
     await page.click(at("warm-up-first"));
     await page.clock.runFor(10_000);
@@ -347,8 +345,6 @@ test("a finger that slides along the strip chooses, and jumps only where it is h
 
 test("the late warm-up lists what it will join, and a pause by hand holds over a reload", () =>
   visit({}, async (page) => {
-    const efforts = new Map(plan(PLAN).moves.map((move) => [move.id, move.effort]));
-    const hard = all.find((s) => s.kind === "work" && ["vigorous", "all-out"].includes(efforts.get(s.id)) && s.start > 240_000);
     await brief(page, atSet(-hard.start - 1_000));
     await page.click(at("warm-up-first"));
     // Two of the warm-up's own, then what is joined.
@@ -384,8 +380,6 @@ test("a start in another year is told with its year", () =>
 
 test("who was in a class at a set time goes on by either button, with what they did", () =>
   visit({}, async (page) => {
-    const efforts = new Map(plan(PLAN).moves.map((move) => [move.id, move.effort]));
-    const hard = all.find((s) => s.kind === "work" && ["vigorous", "all-out"].includes(efforts.get(s.id)) && s.start > 240_000);
     await brief(page, atSet(0));
     await page.click(at("start"));
     await page.waitForSelector(at("class"));

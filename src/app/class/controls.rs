@@ -77,11 +77,8 @@ pub(super) fn controls(unwell: RwSignal<bool>, coach: RwSignal<bool>) -> AnyView
     });
     let sure = Sure::new();
     // While the class stands still there is nothing to align, and a way out.
-    let trial = shell
-        .opened
-        .with_untracked(|opened| opened.as_ref().is_some_and(|opened| opened.trial));
     let fourth = part(move || {
-        if trial {
+        if shell.tries() {
             // Who tries a block is no member: one touch leads back.
             return button("", "stop-trying", "Back to writing", move || {
                 session.act(Input::Stop);

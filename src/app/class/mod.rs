@@ -132,16 +132,13 @@ fn spoken(timeline: Arc<Timeline>, segment: Memo<Option<usize>>) -> AnyView {
         words.extend(named(&segment));
         words.push(text::length(segment.len_ms()));
         let next = timeline.work_from(&segment).filter(|_| !segment.is_work());
-        let next = next.and_then(named);
-        words.extend(next.map(|next| format!("then {next}")));
-        // In a gap there is time to hear what to mind.
-        let work = timeline.work_from(&segment).filter(|_| !segment.is_work());
-        let known = work.and_then(|work| timeline.move_of(work).zip(Some(work)));
-        words.extend(
-            known
-                .filter(|(known, _)| !known.caution.is_empty())
-                .map(|(known, work)| fill(&known.caution, work.hands().next())),
-        );
+        if let Some(next) = next {
+            words.extend(named(next).map(|name| format!("then {name}")));
+            // In a gap there is time to hear what to mind.
+            let known = timeline.move_of(next);
+            let caution = known.map(|known| fill(&known.caution, next.hands().next()));
+            words.extend(caution.filter(|caution| !caution.is_empty()));
+        }
         words.join(", ")
     });
     view! { <p class="sr" aria-live="polite">{words}</p> }.into_any()

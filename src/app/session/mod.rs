@@ -284,12 +284,10 @@ impl Session {
     /// Starts the class that is open, in the handler of a touch.
     pub fn start(self, opened: &Opened) {
         let run = Run::new(opened.timeline.clone());
-        let total_ms = opened.timeline.total_ms();
-        let at = opened.at;
         let chosen = self.ways.get_untracked();
         self.begin(run, opened, false, |run, now| {
             // One that is over is done alone, from its start.
-            let set = at.filter(|at| now - at < total_ms);
+            let set = opened.unless_over(opened.at, now);
             run.input(now, Input::Start { set, lead: false });
             for (of, option) in chosen {
                 let option = Some(option);

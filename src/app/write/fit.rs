@@ -215,7 +215,7 @@ fn proposal(desk: Desk, plan: &Plan, fitted: Fitted, words: &'static str) -> Any
         .map(|change| row(plan, change))
         .collect_view();
     // What stands out already is not the proposal's doing.
-    let known = check(&was);
+    let known = desk.findings.get_untracked();
     let new: Vec<_> = check(&will)
         .into_iter()
         .filter(|one| !known.iter().any(|old| old.why == one.why))

@@ -145,17 +145,20 @@ pub(super) fn pick(desk: Desk, pick: Pick) -> AnyView {
     };
     let bring = StoredValue::new(bring);
     let pick = StoredValue::new(pick);
+    let put = move |plan: &mut Plan, id: &Id| {
+        bring.with_value(|bring| bring(plan, id));
+        match pick.get_value() {
+            Pick::Block(block) => draft::add_entry(plan, block, id),
+            Pick::Instead(from) => draft::replace_move(plan, &from, id),
+        }
+    };
     let take = move |ids: Vec<Id>| {
         desk.step("", |plan| {
             for id in &ids {
-                bring.with_value(|bring| bring(plan, id));
-                match pick.get_value() {
-                    Pick::Block(block) => draft::add_entry(plan, block, id),
-                    Pick::Instead(from) => {
-                        draft::replace_move(plan, &from, id);
-                        draft::tidy(plan, library());
-                    }
-                }
+                put(plan, id);
+            }
+            if let Pick::Instead(_) = pick.get_value() {
+                draft::tidy(plan, library());
             }
         });
         leave();
@@ -166,21 +169,13 @@ pub(super) fn pick(desk: Desk, pick: Pick) -> AnyView {
     };
     let several = matches!(pick.get_value(), Pick::Block(_));
     let new = move || {
-        let mut id = None;
         desk.step("", |plan| {
-            let made = draft::new_move(plan);
-            match pick.get_value() {
-                Pick::Block(block) => {
-                    // What was chosen before comes along.
-                    for id in chosen.get_untracked() {
-                        bring.with_value(|bring| bring(plan, &id));
-                        draft::add_entry(plan, block, &id);
-                    }
-                    draft::add_entry(plan, block, &made);
-                }
-                Pick::Instead(from) => draft::replace_move(plan, &from, &made),
+            // What was chosen before comes along.
+            for id in chosen.get_untracked() {
+                put(plan, &id);
             }
-            id = Some(made);
+            let made = draft::new_move(plan);
+            put(plan, &made);
         });
         desk.told
             .set("Your new move stands under Moves: give it a name and its notes.".to_owned());
