@@ -41,6 +41,7 @@ pub mod link;
 pub mod notation;
 pub mod plan;
 pub mod run;
+pub mod stored;
 pub mod timeline;
 
 #[cfg(target_arch = "wasm32")]

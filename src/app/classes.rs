@@ -11,8 +11,9 @@ use super::offline::update_offer;
 use super::session::Unfinished;
 use super::{Opened, Screen, Shell, shell, text};
 use crate::demos::DEMOS;
-use crate::device::{Store, StoredClass, chosen_file, read_file, save_file};
+use crate::device::{Store, chosen_file, read_file, save_file};
 use crate::plan::limits;
+use crate::stored::StoredClass;
 
 /// The list of classes.
 pub(super) fn classes() -> AnyView {

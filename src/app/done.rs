@@ -8,8 +8,8 @@ use super::history;
 use super::live::{button, live, nothing, touch};
 use super::offline::update_offer;
 use super::{Opened, Screen, shell, text};
-use crate::device::StoredDone;
 use crate::run::{Did, Record, load};
+use crate::stored::StoredDone;
 use crate::timeline::Timeline;
 
 /// What was really done.
@@ -138,6 +138,7 @@ pub(super) fn rating(done: &StoredDone, running_ms: i64) -> AnyView {
             return;
         };
         with(&mut done);
+        done.changed = shell.session.now();
         let kept = shell.store.with_value(|store| store.keep_done(&done));
         shell.fault.set(kept.err().map(|e| e.to_string()));
     };

@@ -7,9 +7,9 @@ use super::live::{button, live, nothing, part, touch};
 use super::{Opened, shell};
 use crate::cue::{CallLevel, Tongue};
 use crate::device::{
-    Settings, SoundState, VoiceState, WakeLock, can_fill_screen, can_vibrate, has_audio_session,
-    is_handheld,
+    SoundState, VoiceState, WakeLock, can_fill_screen, can_vibrate, has_audio_session, is_handheld,
 };
+use crate::stored::Settings;
 
 fn level_words(level: CallLevel) -> (&'static str, &'static str) {
     match level {

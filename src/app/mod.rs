@@ -24,10 +24,11 @@ use leptos::prelude::*;
 use leptos::task::spawn_local;
 
 use crate::cue::Ways;
-use crate::device::{Store, StoredClass, instant, instant_text, listen_window};
+use crate::device::{Store, instant, instant_text, listen_window};
 use crate::library::Library;
 use crate::link::{self, Fragment};
 use crate::plan::Plan;
+use crate::stored::StoredClass;
 use crate::timeline::Timeline;
 use session::Session;
 
@@ -267,7 +268,7 @@ impl Shell {
                     .classes()
                     .iter()
                     .any(|class| link::refers(&class.source))
-                || store.run().is_some_and(|run| link::refers(&run.plan))
+                || (store.run().ok().flatten()).is_some_and(|run| link::refers(&run.plan))
         })
     }
 

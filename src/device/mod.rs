@@ -13,7 +13,6 @@ mod lead;
 mod listen;
 mod media;
 mod offline;
-mod settings;
 mod share;
 mod store;
 mod timer;
@@ -35,9 +34,8 @@ pub use listen::{
 };
 pub use media::{MediaKey, on_media_key, show_media};
 pub use offline::{Kept, Offline, OfflineState, is_installed, keep_storage};
-pub use settings::Settings;
 pub use share::{Shared, share};
-pub use store::{Shelf, Store, StoreError, StoredClass, StoredDone, StoredDraft, StoredRun};
+pub use store::{Shelf, Store, StoreError};
 pub use timer::Timer;
 pub use tones::play;
 pub use track::Track;

@@ -9,11 +9,11 @@ use leptos::prelude::*;
 use super::{Opened, Screen};
 use crate::cue::Ways;
 use crate::device::{
-    Audio, Awake, BURST, Clock, Lead, Listener, Settings, SoundState, Store, StoreError,
-    StoredDone, StoredRun, Timer, Track, Voice, VoiceState, WakeLock, fill_screen, is_hidden,
-    listen_document, listen_window, on_media_key,
+    Audio, Awake, BURST, Clock, Lead, Listener, SoundState, Store, StoreError, Timer, Track, Voice,
+    VoiceState, WakeLock, fill_screen, is_hidden, listen_document, listen_window, on_media_key,
 };
 use crate::run::{AlignOffer, Input, Log, Moment, Phase, Record, Run};
+use crate::stored::{Settings, StoredDone, StoredRun};
 use crate::timeline::Timeline;
 
 /// How long who comes late warms up, about: they join where all others get ready.
@@ -98,11 +98,12 @@ impl Inner {
     fn keep(&mut self, now: i64) {
         self.seen = now;
         if let Some(run) = self.run.as_ref().filter(|_| self.leads) {
-            self.store.keep_run(&StoredRun {
+            let _ = self.store.keep_run(&StoredRun {
                 plan: self.link.to_string(),
                 log: run.log().to_text(),
                 seen: now,
                 joins: self.joins,
+                generation: 0,
             });
         }
     }
@@ -121,6 +122,7 @@ impl Inner {
             let done = StoredDone {
                 start,
                 end,
+                changed: end,
                 rating: None,
                 note: String::new(),
                 plan: plan.to_owned(),
@@ -132,7 +134,7 @@ impl Inner {
 
     /// Whether the stored run is this one.
     fn goes_on_with_stored(&self) -> bool {
-        let stored = self.store.run();
+        let stored = self.store.run().ok().flatten();
         let stored = stored.and_then(|stored| Log::from_text(&stored.log).ok());
         match (&self.run, stored) {
             (Some(run), Some(stored)) => run.log().begun() == stored.begun(),
@@ -142,7 +144,7 @@ impl Inner {
 
     /// Puts a stored run that is not gone on with to what was done, as far as it was seen.
     fn put_away(&self) {
-        let Some(stored) = self.store.run() else {
+        let Ok(Some(stored)) = self.store.run() else {
             return;
         };
         let run = Opened::read(&stored.plan)
@@ -605,7 +607,7 @@ impl Session {
     /// The class that was left before its end, if one was and can be gone on with.
     pub fn unfinished(self) -> Option<Unfinished> {
         self.inner.with_value(|inner| {
-            let stored = inner.store.run()?;
+            let stored = inner.store.run().ok()??;
             let mut opened = Opened::read(&stored.plan).ok()?;
             let run = replay(&opened.timeline, &stored)?;
             opened.at = run.set();

@@ -10,10 +10,11 @@ use super::Desk;
 use super::fields::line;
 use super::pick::{OWN_MOVES, own_moves, put_own};
 use crate::demos::DEMOS;
-use crate::device::{Store, StoredDraft, chosen_file, read_file, save_file};
+use crate::device::{Store, chosen_file, read_file, save_file};
 use crate::draft::keep_move;
 use crate::notation;
 use crate::plan::{Plan, free_id, limits};
+use crate::stored::StoredDraft;
 use crate::timeline::Timeline;
 
 /// The handle of the field for a new title.
