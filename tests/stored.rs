@@ -11,6 +11,7 @@ use proptest::prelude::*;
 use proptest::sample::Index;
 
 use common::cases;
+use rungbook::draft::Given;
 use rungbook::stored::{
     Body, Settings, Stored, StoredClass, StoredDone, StoredDraft, StoredRun, Unreadable, list, read,
 };
@@ -81,23 +82,25 @@ fn done() -> impl Strategy<Value = StoredDone> {
 }
 
 fn draft() -> impl Strategy<Value = StoredDraft> {
-    (
-        hostile(),
-        hostile(),
-        instant(),
-        prop::option::of(any::<u64>()),
-    )
-        .prop_map(|(key, text, edited, given)| StoredDraft {
+    let given = any::<(u32, u64)>().prop_map(|(revision, digest)| Given { revision, digest });
+    (hostile(), hostile(), instant(), prop::option::of(given)).prop_map(
+        |(key, text, edited, given)| StoredDraft {
             key,
             edited,
             given,
             text,
-        })
+        },
+    )
 }
 
 fn comes_back<T: Stored + PartialEq + core::fmt::Debug>(one: T) {
     assert_eq!(read(&one.key(), Some(&one.to_text())), Ok(Some(one)));
 }
+
+const GIVEN: Given = Given {
+    revision: 2,
+    digest: 9,
+};
 
 /// A storage with one of each kind, and what it says.
 fn shelf() -> BTreeMap<String, String> {
@@ -119,7 +122,7 @@ fn shelf() -> BTreeMap<String, String> {
     let draft = |key: &str| StoredDraft {
         key: key.to_owned(),
         edited: 1_795_000_000_000,
-        given: Some(7),
+        given: Some(GIVEN),
         text: "class Quay circuit\n\nrounds 3\n- squat\n".to_owned(),
     };
     let run = StoredRun {
@@ -270,12 +273,22 @@ fn a_text_that_was_written_comes_whatever_else_of_it_is_damaged() {
     let draft = StoredDraft {
         key: "quay".to_owned(),
         edited: 5,
-        given: Some(9),
+        given: Some(GIVEN),
         text: "class Quay\n".to_owned(),
     };
     let text = draft.to_text().replace("edited=5", "edited=?");
     let found = read::<StoredDraft>(&draft.key(), Some(&text)).unwrap();
-    assert_eq!(found, Some(StoredDraft { edited: 0, ..draft }));
+    assert_eq!(
+        found,
+        Some(StoredDraft {
+            edited: 0,
+            ..draft.clone()
+        })
+    );
+    // That it went out is still known: its number is not used again.
+    let text = draft.to_text().replace("given=2", "given=?");
+    let found = read::<StoredDraft>(&draft.key(), Some(&text)).unwrap();
+    assert_eq!(found.unwrap().given, Some(Given::default()));
 }
 
 proptest! {

@@ -1,7 +1,8 @@
 //! Classes, runs and drafts.
 
-use super::form::{Fields, instant, is_instant, needed, value, whole};
+use super::form::{Fields, field, instant, is_instant, needed, value, whole};
 use super::{Stored, Unreadable};
+use crate::draft::Given;
 
 /// A class that is kept.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -186,8 +187,8 @@ pub struct StoredDraft {
     pub key: String,
     /// The instant of its last change.
     pub edited: i64,
-    /// The digest of the plan that was handed out last.
-    pub given: Option<u64>,
+    /// What was handed out last.
+    pub given: Option<Given>,
     /// The class, as plain text.
     pub text: String,
 }
@@ -208,9 +209,10 @@ impl Stored for StoredDraft {
     }
 
     fn to_text(&self) -> String {
+        let given = (self.given).map(|given| format!("{} {:016x}", given.revision, given.digest));
         Fields::default()
             .with("edited", self.edited)
-            .with_some("given", self.given)
+            .with_some("given", given)
             .with("text", &self.text)
             .text()
     }
@@ -220,8 +222,8 @@ impl Stored for StoredDraft {
         Ok(StoredDraft {
             key: name.to_owned(),
             edited: instant(text, "edited").ok().flatten().unwrap_or(0),
-            // Damaged: some plan was handed out, and it is not known which.
-            given: value(text, "given").unwrap_or(Some(0)),
+            // Damaged: something was handed out, and it is not known what.
+            given: given(text).unwrap_or(Some(Given::default())),
             text: needed(text, "text")?,
         })
     }
@@ -229,4 +231,19 @@ impl Stored for StoredDraft {
     fn instant(&self) -> i64 {
         self.edited
     }
+}
+
+/// A revision and a digest.
+fn given(text: &str) -> Result<Option<Given>, Unreadable> {
+    let Some(given) = field(text, "given")? else {
+        return Ok(None);
+    };
+    let read = || {
+        let (revision, digest) = given.split_once(' ')?;
+        Some(Given {
+            revision: revision.parse().ok()?,
+            digest: u64::from_str_radix(digest, 16).ok()?,
+        })
+    };
+    read().map(Some).ok_or(Unreadable::Damaged)
 }
