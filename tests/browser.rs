@@ -7,8 +7,8 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use rungbook::cue::{Call, MOST_HERTZ, tone_ms};
-use rungbook::device::{AudioMap, Clock, Shelf, Sizes, Sleep, Store, StoreError, fit, play};
-use rungbook::stored::{Stored as _, StoredClass, StoredRun, Unreadable};
+use rungbook::device::{AudioMap, Clock, Shelf, Sizes, Sleep, Store, fit, play};
+use rungbook::stored::{StoreError, Stored as _, StoredClass, StoredRun, Unreadable};
 use wasm_bindgen::JsCast as _;
 use wasm_bindgen_futures::JsFuture;
 use wasm_bindgen_test::{wasm_bindgen_test, wasm_bindgen_test_configure};

@@ -1,42 +1,14 @@
 //! The browser's storage: texts under keys, and what can go wrong with it. What the texts mean is
 //! [`stored`](crate::stored)'s to say.
 
-use core::fmt;
 use std::rc::Rc;
 
 use web_sys::Storage;
 
 use crate::stored::{
-    Body, OWN_MOVES, Settings, Stored, StoredClass, StoredDone, StoredDraft, StoredRun, Unreadable,
-    is_newer, list, read,
+    Body, OWN_MOVES, Settings, StoreError, Stored, StoredClass, StoredDone, StoredDraft, StoredRun,
+    Unreadable, is_newer, list, read,
 };
-
-/// Why something was not kept. Nothing that was kept before is lost by it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum StoreError {
-    /// There is no room left.
-    Full,
-    /// The browser keeps nothing here.
-    Forbidden,
-    /// A newer app keeps its classes here, in a form that this one does not know.
-    Newer,
-}
-
-impl fmt::Display for StoreError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            StoreError::Full => {
-                "There is no room left for this class on the phone. It can be followed now; to keep it, remove another one."
-            }
-            StoreError::Forbidden => {
-                "This browser keeps nothing here, as private windows do. The class can be followed now; keep the coach's link to open it again."
-            }
-            StoreError::Newer => {
-                "A newer Rungbook keeps its classes on this phone. Update this one to see them; they are not touched until then."
-            }
-        })
-    }
-}
 
 /// Where texts are kept under keys: the browser's storage, or a test's.
 pub trait Shelf {
@@ -180,18 +152,29 @@ impl Store {
         self.find(StoredRun::KEYS)
     }
 
-    /// Keeps a run, in place of the one before. Where that fails, the way back after a crash is
-    /// lost, not the class.
+    /// Keeps a run, in place of the one before; not in place of a newer generation. Returns whether
+    /// it is kept.
     ///
     /// # Errors
     /// Why it is not kept; the one before then still is.
-    pub fn keep_run(&self, run: &StoredRun) -> Result<(), StoreError> {
-        self.keep(run)
+    pub fn keep_run(&self, run: &StoredRun) -> Result<bool, StoreError> {
+        let newer = |kept: StoredRun| kept.generation > run.generation;
+        if self.run().ok().flatten().is_some_and(newer) {
+            return Ok(false);
+        }
+        self.keep(run).map(|()| true)
     }
 
-    /// The run is over.
-    pub fn drop_run(&self) {
-        self.remove(StoredRun::KEYS);
+    /// Puts a run that can't be read aside, so that the next one does not replace it.
+    ///
+    /// # Errors
+    /// Why it is where it was.
+    pub fn set_run_aside(&self, now: i64) -> Result<(), StoreError> {
+        if let Some(text) = self.text(StoredRun::KEYS) {
+            self.shelf()?.put(&StoredRun::aside_key(now), &text)?;
+            self.remove(StoredRun::KEYS);
+        }
+        Ok(())
     }
 
     /// The classes that were done, the last first. What can't be read is left out, and left alone.

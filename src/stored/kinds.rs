@@ -71,6 +71,31 @@ pub struct StoredRun {
     pub generation: u64,
 }
 
+impl StoredRun {
+    /// What stands for no run: its generation is kept, so that a tab that was not told yet does not
+    /// bring an older run back.
+    #[must_use]
+    pub fn none(generation: u64) -> StoredRun {
+        StoredRun {
+            generation,
+            ..StoredRun::default()
+        }
+    }
+
+    /// Whether it stands for no run.
+    #[must_use]
+    pub fn is_none(&self) -> bool {
+        self.log.is_empty()
+    }
+
+    /// The key of a run that can't be read, put aside at an instant so that the next one does not
+    /// replace it.
+    #[must_use]
+    pub fn aside_key(at: i64) -> String {
+        format!("{}-aside/{at}", Self::KEYS)
+    }
+}
+
 impl Stored for StoredRun {
     const KEYS: &'static str = "rungbook/1/run";
 
@@ -129,6 +154,19 @@ pub struct StoredDone {
 impl StoredDone {
     /// The highest rating.
     pub const MOST_RATING: u8 = 10;
+
+    /// It with the rating and the note of what is kept of the same class.
+    #[must_use]
+    pub fn with_words_of(self, kept: Option<StoredDone>) -> StoredDone {
+        match kept {
+            Some(kept) => StoredDone {
+                rating: kept.rating,
+                note: kept.note,
+                ..self
+            },
+            None => self,
+        }
+    }
 
     /// The key of the class that was started at an instant.
     #[must_use]

@@ -33,6 +33,33 @@ const FORM: u32 = 1;
 /// Where the coach's own moves are kept. They are one text of the notation, kept as it is.
 pub const OWN_MOVES: &str = "rungbook/1/moves";
 
+/// Why something was not kept. Nothing that was kept before is lost by it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum StoreError {
+    /// There is no room left.
+    Full,
+    /// The browser keeps nothing here.
+    Forbidden,
+    /// A newer app keeps its classes here, in a form that this one does not know.
+    Newer,
+}
+
+impl fmt::Display for StoreError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            StoreError::Full => {
+                "There is no room left for this class on the phone. It can be followed now; to keep it, remove another one."
+            }
+            StoreError::Forbidden => {
+                "This browser keeps nothing here, as private windows do. The class can be followed now; keep the coach's link to open it again."
+            }
+            StoreError::Newer => {
+                "A newer Rungbook keeps its classes on this phone. Update this one to see them; they are not touched until then."
+            }
+        })
+    }
+}
+
 /// Why something that is stored can't be read. It is there, and best left as it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Unreadable {

@@ -21,11 +21,11 @@ use web_sys::HtmlElement;
 use super::live::{button, follow, live, nothing, part, touch};
 use super::{Opened, Screen, Shell, library, shell, text};
 use crate::check::{Finding, check};
-use crate::device::StoreError;
 use crate::draft::{Draft, Given, trial};
 use crate::link;
 use crate::notation::{self, NotationError};
 use crate::plan::{Id, Plan, PlanError};
+use crate::stored::StoreError;
 use crate::stored::StoredDraft;
 use crate::timeline::Timeline;
 
