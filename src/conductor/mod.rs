@@ -54,12 +54,12 @@ use sounding::Speaker;
 pub const WARM_UP_MS: i64 = 120_000;
 /// How often the stored run is told that the class still runs, in milliseconds.
 pub const SEEN_EVERY_MS: i64 = 5_000;
-/// Whoever was not seen for longer than this, in milliseconds, is asked whether they kept going.
-pub const AWAY_MS: i64 = 60_000;
-/// A hidden page is woken once a minute, and then is a little late.
-const HIDDEN_AWAY_MS: i64 = 75_000;
+/// Where a page that is hidden or frozen does not wake for longer than this, in milliseconds, the
+/// member is asked whether they kept going. A hidden page that is awake is woken once a minute, and
+/// is a little late then.
+pub const AWAY_MS: i64 = 62_000;
 /// A tab that runs a class and was not seen for so long has ended without a word.
-const GONE_MS: i64 = HIDDEN_AWAY_MS;
+const GONE_MS: i64 = 75_000;
 /// How long the way back from a shift is offered, in milliseconds.
 pub const UNDO_FOR_MS: i64 = 20_000;
 /// How long the way back into a class that was ended is offered, in milliseconds.
@@ -261,11 +261,11 @@ impl Conductor {
         self.session.as_mut().filter(|session| !session.over)
     }
 
-    /// Notes in the log that nobody was there, if it was for longer than a pause for breath.
+    /// Notes in the log that the page slept, so that nobody is known to have been there. A page in
+    /// sight that is held up is a slow phone: only one that is hidden or frozen sleeps.
     fn note_absence(&mut self, now: i64) {
-        let most = if self.hidden { HIDDEN_AWAY_MS } else { AWAY_MS };
         let from = self.alive;
-        if now - from <= most {
+        if !self.hidden || now - from <= AWAY_MS {
             return;
         }
         if let Some(session) = self.on() {
@@ -418,7 +418,7 @@ impl Conductor {
             return;
         }
         if let Some(session) = &mut self.session {
-            session.run.input(now, Input::Undo);
+            session.run.input(now, Input::Reopen);
             session.run.input(now, Input::Resume);
             self.reopen(now);
         }

@@ -86,7 +86,7 @@ pub enum Input {
         /// Milliseconds; positive: further on.
         ms: i64,
     },
-    /// Take off the last shift; after [`Input::Stop`]: back into the class, which stays paused.
+    /// Take off the last shift.
     Undo,
     /// Return to the shared clock of a class at a set instant.
     Rejoin,
@@ -99,6 +99,8 @@ pub enum Input {
     },
     /// End the run here.
     Stop,
+    /// Back into the run that was ended, which is paused since.
+    Reopen,
     /// The phone was asleep, frozen or closed until now: nobody is known to have taken part.
     Away {
         /// The last instant at which the class was seen to run.
@@ -275,6 +277,7 @@ impl Input {
             Input::Rejoin => ("rejoin", [None; 2]),
             Input::Choose { of, option } => ("choose", [place(of), option.and_then(place)]),
             Input::Stop => ("stop", [None; 2]),
+            Input::Reopen => ("reopen", [None; 2]),
             Input::Away { from } => ("away", [Some(from), None]),
             Input::KeptGoing => ("kept-going", [None; 2]),
             Input::Return => ("return", [None; 2]),
@@ -302,6 +305,7 @@ impl Input {
                 option: at(other),
             },
             "stop" => Input::Stop,
+            "reopen" => Input::Reopen,
             "away" => Input::Away { from: one? },
             "kept-going" => Input::KeptGoing,
             "return" => Input::Return,
@@ -368,6 +372,7 @@ mod tests {
             },
             Input::Choose { of, option: None },
             Input::Stop,
+            Input::Reopen,
             Input::Away { from: 4 },
             Input::KeptGoing,
             Input::Return,

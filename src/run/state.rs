@@ -250,7 +250,7 @@ impl State {
                 }
             }
             (Input::Return, _) => self.return_from_away(timeline, now),
-            (Input::Undo, Phase::Done) if self.stopped => {
+            (Input::Reopen, Phase::Done) if self.stopped => {
                 // The time since the stop becomes a pause.
                 self.stopped = false;
                 self.stand.phase = Phase::Paused;
@@ -352,6 +352,7 @@ impl State {
             Input::Start { .. }
             | Input::Choose { .. }
             | Input::Away { .. }
+            | Input::Reopen
             | Input::KeptGoing
             | Input::Return => {}
         }
