@@ -155,7 +155,7 @@ test("what was let go, and what was begun anew, is in the history as far as it w
     await passTo(page, work[2], 5_000);
     await page.reload();
     await page.waitForSelector(at("left-off"));
-    await page.getByRole("button", { name: "Let it go" }).click();
+    await page.click(at("discard-left"));
     await history(page);
     assert.equal(await page.locator(at("past")).count(), 1);
     // Begun, left, and begun anew in place of going on.
