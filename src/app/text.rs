@@ -3,15 +3,14 @@
 use leptos::prelude::*;
 use wasm_bindgen::JsValue;
 
-use crate::plan::{Choice, Hand, Move, Plan, Position, Word as _};
+use crate::plan::{Choice, Hand, Move, Plan, Position, Word as _, is_blank};
 use crate::run::Away;
 pub(super) use crate::timeline::length_in_words as length;
 use crate::timeline::{Segment, SegmentKind, Timeline};
 
 /// A text, or another where it is blank.
 pub(super) fn or(text: &str, instead: &str) -> String {
-    let blank = text.trim().is_empty();
-    if blank { instead } else { text }.to_owned()
+    if is_blank(text) { instead } else { text }.to_owned()
 }
 
 /// What a class is called.
