@@ -15,10 +15,10 @@ use proptest::sample::Index;
 use common::{cases, plan};
 use rungbook::cue::{
     COUNTED_WORK_MS, Call, CallLevel, Calling, Calls, FIVE_WORK_MS, Phrase, TEN_WORK_MS, Tongue,
-    Topic, Ways, calls, changes_at_half, speech_ms,
+    Topic, calls, speech_ms,
 };
 use rungbook::plan::Plan;
-use rungbook::timeline::{Segment, SegmentKind, Side, Timeline};
+use rungbook::timeline::{Segment, SegmentKind, Side, Timeline, Ways, changes_at_half};
 
 /// Ways for the moves of a plan: some of them, some that are not there.
 fn ways(plan: &Plan, picks: &[(Index, Index)]) -> Ways {

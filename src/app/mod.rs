@@ -23,12 +23,11 @@ use std::sync::{Arc, OnceLock};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 
-use crate::cue::Ways;
 use crate::device::{Store, StoredClass, instant, instant_text, listen_window};
 use crate::library::Library;
 use crate::link::{self, Fragment};
 use crate::plan::Plan;
-use crate::timeline::Timeline;
+use crate::timeline::{Timeline, Ways};
 use session::Session;
 
 /// Which screen is shown.

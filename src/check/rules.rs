@@ -1,12 +1,14 @@
 //! The rules, one function each.
 
-use super::{Finding, Place, Remedy, Weight, effort_of as effort};
-use crate::cue::{Ways, kit_to_fetch, speech_ms};
-use crate::fit::LEAST_FETCH;
+use super::finding::{Finding, Place, Weight};
+use super::remedy::Remedy;
+use crate::cue::speech_ms;
 use crate::plan::{
     BlockKind, Choice, Effort, Hand, Id, Impact, Level, Move, Part, Position, Sides, Word as _,
 };
-use crate::timeline::{Segment, SegmentKind, Timeline, length_in_words as length};
+use crate::timeline::{
+    LEAST_FETCH, Segment, SegmentKind, Timeline, Ways, kit_to_fetch, length_in_words as length,
+};
 
 const COMMON: &str = "common practice, no source";
 const ACSM: &str = "ACSM: 5 to 10 minutes each";
@@ -110,23 +112,13 @@ fn slot(timeline: &Timeline, found: &mut Found) {
     }
 }
 
-/// Milliseconds of a part of the class.
-pub(super) fn part_ms(timeline: &Timeline, part: Part) -> i64 {
-    let of_part = |segment: &&Segment| {
-        let block = timeline.block_of(segment);
-        block.is_some_and(|block| block.part == part)
-    };
-    let segments = timeline.segments().iter().filter(of_part);
-    segments.map(Segment::len_ms).sum()
-}
-
 fn parts(timeline: &Timeline, found: &mut Found) {
     let total = timeline.total_ms();
     let wanted = WARM_MS.min(total * WARM_MS / LONG_CLASS_MS);
     // Gentle all through, it warms itself.
     let hard = timeline.segments().iter().any(|s| {
         s.is_work()
-            && (is_hard(effort(timeline, s))
+            && (is_hard(timeline.effort_of(s))
                 || timeline.move_of(s).is_some_and(|m| !m.kit.is_empty()))
     });
     if !hard {
@@ -144,7 +136,7 @@ fn parts(timeline: &Timeline, found: &mut Found) {
             "Who stops at once may get dizzy: the blood stays in the legs. End with easy moves and stretches.",
         ),
     ] {
-        let has = part_ms(timeline, part);
+        let has = timeline.part_ms(part);
         if has * NEARLY.1 < wanted * NEARLY.0 {
             let what = if has == 0 {
                 format!("There is no {name}.")
@@ -351,7 +343,7 @@ fn unwarmed(timeline: &Timeline, at: usize, known: &Move, found: &mut Found) {
         return;
     };
     let warmed = segments[..first].iter().any(|segment| {
-        let easy = !is_hard(effort(timeline, segment));
+        let easy = !is_hard(timeline.effort_of(segment));
         let same = timeline
             .move_of(segment)
             .is_some_and(|other| other.pattern == Some(pattern) && other.impact == Impact::Low);
@@ -386,8 +378,8 @@ fn neighbours(timeline: &Timeline, found: &mut Found) {
         let gap = after.start_ms - before.end_ms;
         let down = other.position == Position::Floor && one.position == Position::Standing;
         let up = one.position == Position::Floor && other.position == Position::Standing;
-        let hard =
-            (down && is_hard(effort(timeline, before))) || (up && is_hard(effort(timeline, after)));
+        let hard = (down && is_hard(timeline.effort_of(before)))
+            || (up && is_hard(timeline.effort_of(after)));
         if hard && gap < TURN_MS && !told.contains(&(before.move_at, after.move_at)) {
             told.push((before.move_at, after.move_at));
             let way = if down {
@@ -508,7 +500,7 @@ fn stretches(timeline: &Timeline, found: &mut Found) {
     let mut worst: Option<(i64, Effort, usize, i64)> = None;
     let mut end = i64::MIN;
     for segment in timeline.segments().iter().filter(|s| s.is_work()) {
-        let level = effort(timeline, segment);
+        let level = timeline.effort_of(segment);
         if !is_hard(level) {
             run = None;
             continue;

@@ -3,6 +3,7 @@
 use crate::library::Library;
 use crate::plan::{
     Block, BlockKind, ByRound, Direction, Entry, Id, Kit, Move, Part, Plan, Sides, free_id, limits,
+    slug,
 };
 use crate::timeline::{Segment, Timeline};
 
@@ -547,7 +548,7 @@ pub fn keep_move(own: &mut Plan, class: &Plan, one: &Move) -> Id {
 
 /// The id that a name would have, or a word where it has none.
 fn slug_or(name: &str, word: &str) -> String {
-    let id = crate::link::slug(name);
+    let id = slug(name);
     if id.is_empty() { word.to_owned() } else { id }
 }
 

@@ -13,7 +13,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::plan::{
     Block, BlockKind, ByRound, Choice, Direction, Entry, Hand, Id, Kit, Level, Mark, Move, Part,
-    Plan, PlanError, Sides, Word, limits,
+    Plan, PlanError, Sides, Word, limits, slug,
 };
 
 const SEPARATOR: char = '\u{1}';
@@ -82,20 +82,6 @@ pub(super) fn varint(number: u32, to: &mut Vec<u8>) {
 pub(super) fn take_varint(bytes: &[u8]) -> Option<(u32, usize)> {
     let (number, rest) = postcard::take_from_bytes(bytes).ok()?;
     Some((number, bytes.len() - rest.len()))
-}
-
-/// Small letters, digits and single hyphens: the id that a name would have.
-pub(crate) fn slug(name: &str) -> String {
-    let mut slug = String::new();
-    for c in name.chars() {
-        if c.is_ascii_alphanumeric() {
-            slug.push(c.to_ascii_lowercase());
-        } else if !slug.is_empty() && !slug.ends_with('-') {
-            slug.push('-');
-        }
-    }
-    slug.truncate(limits::ID_CHARS);
-    slug.trim_end_matches('-').to_owned()
 }
 
 fn usual_option_id(level: Level) -> &'static str {
@@ -710,19 +696,4 @@ fn read_entry(r: &mut Reader<'_>, moves: &[Move]) -> Result<Entry> {
         })?;
     }
     Ok(entry)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_slug_is_an_id() {
-        let check = |name: &str, expected: &str| assert_eq!(slug(name), expected);
-        check("Goblet squat", "goblet-squat");
-        check("  Step back, and reach! ", "step-back-and-reach");
-        check("Übung", "bung");
-        check(&"long ".repeat(20), "long-long-long-long-long-long-lo");
-        check("…", "");
-    }
 }

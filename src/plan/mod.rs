@@ -15,15 +15,12 @@ mod words;
 pub use error::{PlanError, Warning};
 pub use model::free_id;
 pub use model::{
-    Block, BlockKind, ByRound, Choice, DEFAULT_READY, Entry, Id, Kit, Mark, Move, Plan,
+    Block, BlockKind, ByRound, Choice, DEFAULT_READY, Entry, FORMAT, Id, Kit, Mark, Move, Plan,
+    VERSION,
 };
 pub use texts::fill;
+pub(crate) use texts::slug;
 pub use words::{Direction, Effort, Hand, Impact, Level, Part, Pattern, Position, Sides, Word};
-
-/// What the key `format` must say.
-pub const FORMAT: &str = "rungbook-plan";
-/// The version of the format that this code reads and writes.
-pub const VERSION: u32 = 1;
 
 impl Plan {
     /// Reads a plan file.

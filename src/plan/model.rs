@@ -12,6 +12,11 @@ use super::words::{Direction, Effort, Hand, Impact, Level, Part, Pattern, Positi
 /// Shared rather than copied: a long ladder refers to the same move hundreds of times.
 pub type Id = Arc<str>;
 
+/// What the key `format` must say.
+pub const FORMAT: &str = "rungbook-plan";
+/// The version of the format that this code reads and writes.
+pub const VERSION: u32 = 1;
+
 /// Seconds to get into place before the first segment, where a plan does not say.
 pub const DEFAULT_READY: u32 = 10;
 
@@ -540,8 +545,8 @@ impl Serialize for Block {
 impl Serialize for Plan {
     fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
         let mut map = to.serialize_map(None)?;
-        map.serialize_entry("format", super::FORMAT)?;
-        map.serialize_entry("version", &super::VERSION)?;
+        map.serialize_entry("format", FORMAT)?;
+        map.serialize_entry("version", &VERSION)?;
         unless(&mut map, self.id.is_empty(), "id", &self.id)?;
         unless(&mut map, self.revision == 0, "revision", &self.revision)?;
         map.serialize_entry("title", &self.title)?;

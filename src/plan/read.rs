@@ -6,7 +6,8 @@ use serde_json::{Map, Value};
 use super::error::{PlanError, Warning};
 use super::limits;
 use super::model::{
-    Block, BlockKind, ByRound, Choice, DEFAULT_READY, Entry, Id, Kit, Mark, Move, Plan,
+    Block, BlockKind, ByRound, Choice, DEFAULT_READY, Entry, FORMAT, Id, Kit, Mark, Move, Plan,
+    VERSION,
 };
 use super::words::Word;
 
@@ -295,7 +296,7 @@ fn plan(value: Value, warnings: &mut Vec<Warning>) -> Result<Plan> {
             place,
             format!(
                 "this is not a Rungbook plan (its “format” is not “{}”)",
-                super::FORMAT
+                FORMAT
             ),
             "Choose a plan file, or ask the coach for the link again.",
         )
@@ -305,17 +306,17 @@ fn plan(value: Value, warnings: &mut Vec<Warning>) -> Result<Plan> {
     }
     let mut f = Fields::new(String::new(), value, warnings)?;
     match f.maybe("format", text) {
-        Ok(Some(format)) if format == super::FORMAT => {}
+        Ok(Some(format)) if format == FORMAT => {}
         _ => return Err(not_a_plan("format")),
     }
     let version = f.needed("version", |place, value| whole(place, &value))?;
-    if version != super::VERSION {
-        let newer = version > super::VERSION;
+    if version != VERSION {
+        let newer = version > VERSION;
         return Err(PlanError::new(
             "version",
             format!(
                 "this plan is of version {version}; this app reads version {}",
-                super::VERSION
+                VERSION
             ),
             if newer {
                 "Update the app: the plan was written with a newer version."

@@ -17,11 +17,10 @@ use leptos::prelude::*;
 use super::live::live;
 use super::session::Session;
 use super::{Opened, shell, text};
-use crate::cue::chosen;
 use crate::device::{Listener, listen_window};
 use crate::plan::fill;
 use crate::run::{Input, Phase};
-use crate::timeline::{Segment, SegmentKind, Timeline};
+use crate::timeline::{Segment, SegmentKind, Timeline, chosen};
 
 /// The Class screen.
 pub(super) fn class(opened: &Opened) -> AnyView {

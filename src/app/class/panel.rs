@@ -5,10 +5,11 @@ use leptos::prelude::*;
 use super::super::live::{live, nothing, part};
 use super::super::{Opened, shell, text};
 use super::fitted::Fitted;
-use crate::cue::{changes_at_half, chosen, kit_to_fetch, needs, way};
 use crate::plan::{BlockKind, Hand, Word as _, fill};
 use crate::run::Phase;
-use crate::timeline::{Segment, SegmentKind, Side, Timeline};
+use crate::timeline::{
+    Segment, SegmentKind, Side, Timeline, changes_at_half, chosen, kit_to_fetch, needs, way,
+};
 
 /// A start that is further off than this is told by the time of day.
 const SOON_S: i64 = 90;

@@ -7,14 +7,13 @@ use std::sync::Arc;
 use leptos::prelude::*;
 
 use super::{Opened, Screen};
-use crate::cue::Ways;
 use crate::device::{
     Audio, Awake, BURST, Clock, Lead, Listener, Settings, SoundState, Store, StoreError,
     StoredDone, StoredRun, Timer, Track, Voice, VoiceState, WakeLock, fill_screen, is_hidden,
     listen_document, listen_window, on_media_key,
 };
 use crate::run::{AlignOffer, Input, Log, Moment, Phase, Record, Run};
-use crate::timeline::Timeline;
+use crate::timeline::{Timeline, Ways};
 
 /// How long who comes late warms up, about: they join where all others get ready.
 const WARM_UP_MS: i64 = 120_000;

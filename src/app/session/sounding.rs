@@ -4,12 +4,13 @@ use leptos::prelude::*;
 
 use super::super::{Opened, Screen, text};
 use super::{Inner, Session};
-use crate::cue::{CallLevel, Calling, Topic, Ways, calls, speech_ms};
+use crate::cue::{CallLevel, Calling, Topic, calls, speech_ms};
 use crate::device::{
     BURST, BURST_EVERY_MS, BURSTS_EVERY_MS, LOOK_AGAIN_MS, MediaKey, Settings, SoundState,
     has_audio_session, is_hidden, keep_sounding, show_media, vibrate,
 };
 use crate::run::{Input, Moment, Phase};
+use crate::timeline::Ways;
 
 /// Sound is laid onto the audio clock this far ahead...
 const SOUND_AHEAD_MS: i64 = 600_000;

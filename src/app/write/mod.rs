@@ -310,7 +310,7 @@ impl Desk {
             at: None,
             trial: true,
         };
-        self.shell.session.ways.set(crate::cue::Ways::new());
+        self.shell.session.ways.set(crate::timeline::Ways::new());
         self.shell.opened.set(Some(opened.clone()));
         self.shell.session.start(&opened);
     }
