@@ -4,8 +4,8 @@ use leptos::prelude::*;
 use wasm_bindgen::JsValue;
 
 use crate::plan::{Choice, Hand, Move, Plan, Position, Word as _};
+use crate::timeline::SegmentKind;
 pub(super) use crate::timeline::length_in_words as length;
-use crate::timeline::{Segment, SegmentKind, Timeline};
 
 /// A text, or another where it is blank.
 pub(super) fn or(text: &str, instead: &str) -> String {
@@ -150,20 +150,6 @@ pub(super) fn hands(hands: &[Hand]) -> String {
 
 pub(super) fn move_name(known: &Move) -> String {
     known.called().to_owned()
-}
-
-/// A segment's move, as it is done, with its sides, as `Back lunge, right`.
-pub(super) fn segment_name(
-    timeline: &Timeline,
-    segment: &Segment,
-    way: Option<&Choice>,
-) -> Option<String> {
-    let mut name = timeline.move_of(segment)?.called_as(way);
-    let sides: Vec<_> = segment.hands().collect();
-    if !sides.is_empty() {
-        name = format!("{name}, {}", hands(&sides));
-    }
-    Some(name)
 }
 
 pub(super) fn option_name(option: &Choice) -> String {

@@ -10,8 +10,7 @@ use super::tones::tone_ms;
 use super::words::{Words, put};
 use crate::plan::{BlockKind, fill};
 use crate::timeline::{
-    Segment, SegmentKind, Side, Timeline, Ways, called, changes_at_half, chosen, kit_of,
-    kit_to_fetch,
+    Segment, SegmentKind, Side, Timeline, Ways, called, changes_at_half, kit_of, kit_to_fetch,
 };
 
 /// Between the last word and the three.
@@ -311,21 +310,8 @@ impl Speaker<'_> {
 
     /// What the work at a segment is called, as it is done: with its side.
     fn name(&self, i: usize) -> String {
-        let segment = self.at(i);
-        let tasks = self.timeline.tasks_of(segment);
-        if tasks.len() > 1 {
-            let plan = self.timeline.plan();
-            let names: Vec<_> = tasks
-                .iter()
-                .filter_map(|task| plan.move_named(&task.of))
-                .map(|known| known.called().to_owned())
-                .collect();
-            return self.words.list(&names);
-        }
-        let option = chosen(self.timeline, segment, self.ways);
-        self.timeline
-            .move_of(segment)
-            .map_or_else(String::new, |known| known.called_as(option))
+        let names = self.timeline.names_of(self.at(i), self.ways);
+        self.words.list(&names)
     }
 
     /// What gets a member ready for the work at a segment: the most words first.
@@ -375,27 +361,14 @@ impl Speaker<'_> {
                 put(words.with, &[&numbered, &words.list(&kit)])
             };
             let hand = segment.hand_at(segment.start_ms);
-            if let Some(note) = self.note(next).filter(|_| new) {
+            let cues = self.timeline.cues_of(segment, self.ways);
+            if let Some(note) = cues.first().filter(|_| new) {
                 variants.push(format!("{with}. {}", fill(note, hand)));
             }
             variants.extend([with, numbered]);
         }
         variants.extend([plain, what, name]);
         variants
-    }
-
-    fn note(&self, i: usize) -> Option<&str> {
-        let segment = self.at(i);
-        let own = self
-            .timeline
-            .entry_of(segment)
-            .and_then(|entry| entry.notes.first());
-        let option = chosen(self.timeline, segment, self.ways);
-        let usual = match option {
-            Some(option) => option.notes.first(),
-            None => self.timeline.move_of(segment)?.notes.first(),
-        };
-        own.or(usual).map(String::as_str)
     }
 
     /// The kit of a move, as it is done.

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use super::{Segment, Side, Timeline};
-use crate::plan::{Choice, Effort, Entry, Id, Level, Plan, Word as _};
+use crate::plan::{Choice, Effort, Entry, Hand, Id, Level, Plan, Word as _};
 
 /// The shortest break in which kit can be fetched, in seconds; common practice, no source.
 pub const LEAST_FETCH: u32 = 10;
@@ -167,5 +167,134 @@ impl Timeline {
         let own = self.entry_of(segment).and_then(|entry| entry.effort);
         own.or(self.move_of(segment).map(|known| known.effort))
             .unwrap_or_default()
+    }
+
+    /// What is done in a segment, or shown in a demo, by name: its move as it is done, or a window's
+    /// several tasks in turn. Empty where nothing is.
+    #[must_use]
+    pub fn names_of(&self, segment: &Segment, ways: &Ways) -> Vec<String> {
+        let tasks = self.tasks_of(segment);
+        if tasks.len() > 1 {
+            let known = tasks
+                .iter()
+                .filter_map(|task| self.plan().move_named(&task.of));
+            return known.map(|known| known.called().to_owned()).collect();
+        }
+        let known = self.move_of(segment);
+        let name = known.map(|known| known.called_as(chosen(self, segment, ways)));
+        name.into_iter().collect()
+    }
+
+    /// The same on one line, with its sides.
+    ///
+    /// ```
+    /// use rungbook::{plan::Plan, timeline::{Timeline, Ways}};
+    /// let plan = Plan::from_json(r#"{
+    ///     "format": "rungbook-plan", "version": 1, "title": "Lunges", "ready": 5,
+    ///     "moves": [ { "id": "lunge", "name": "Back lunge", "sided": true,
+    ///                  "options": [ { "id": "hold", "name": "hold a chair" } ] } ],
+    ///     "blocks": [ { "kind": "flow", "steps": ["lunge"], "work": 30, "sides": "half" } ]
+    /// }"#)?;
+    /// let timeline = Timeline::new(&plan);
+    /// let [ready, lunge] = timeline.segments() else { panic!() };
+    /// let name = |segment, ways| timeline.name_of(segment, &ways);
+    /// assert_eq!(name(ready, Ways::new()), None);
+    /// assert_eq!(name(lunge, Ways::new()).unwrap(), "Back lunge, right, then left");
+    /// assert_eq!(name(lunge, Ways::from([(0, 0)])).unwrap(), "Back lunge: hold a chair, right, then left");
+    /// # Ok::<(), rungbook::plan::PlanError>(())
+    /// ```
+    #[must_use]
+    pub fn name_of(&self, segment: &Segment, ways: &Ways) -> Option<String> {
+        let mut words = self.names_of(segment, ways);
+        if words.is_empty() {
+            return None;
+        }
+        let sides: Vec<_> = segment.hands().map(Hand::word).collect();
+        if !sides.is_empty() {
+            words.push(sides.join(", then "));
+        }
+        Some(words.join(", "))
+    }
+
+    /// The cues of a segment: its entry's own, then those of the chosen option or, where that has
+    /// none, of the move. What is true of the move mostly is of its options too, and who took an
+    /// easier one is not left without a word.
+    #[must_use]
+    pub fn cues_of(&self, segment: &Segment, ways: &Ways) -> Vec<&str> {
+        let own = self.entry_of(segment).map(|entry| &entry.notes);
+        let option = chosen(self, segment, ways).map(|option| &option.notes);
+        let usual = option
+            .filter(|notes| !notes.is_empty())
+            .or(self.move_of(segment).map(|known| &known.notes));
+        let all = own.into_iter().chain(usual).flatten();
+        all.map(String::as_str).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn timeline(blocks: &str) -> Timeline {
+        let text = format!(
+            r#"{{"format":"rungbook-plan","version":1,"title":"t","ready":0,"moves":[
+                {{"id":"march","name":"March","effort":"light","notes":["Tall"],
+                  "options":[{{"id":"bare","name":"bare"}},{{"id":"told","name":"told","notes":["Slow"]}}]}},
+                {{"id":"jump","name":"Jump","effort":"vigorous"}}],"blocks":{blocks}}}"#
+        );
+        Timeline::new(&Plan::from_json(&text).expect("a good plan"))
+    }
+
+    /// A warm-up, then a window of these tasks.
+    fn window(tasks: &str) -> Timeline {
+        timeline(&format!(
+            r#"[{{"kind":"flow","part":"warm-up","steps":["march"],"work":60}},
+                {{"kind":"window","tasks":{tasks},"work":60}}]"#
+        ))
+    }
+
+    #[test]
+    fn a_window_is_as_hard_as_the_task_in_the_middle_wherever_that_is_asked() {
+        let check = |tasks: &str, effort: Effort| {
+            let t = window(tasks);
+            assert_eq!(t.effort_of(&t.segments()[1]), effort, "{tasks}");
+            // Who comes late to hard work is offered the warm-up: by the same effort.
+            let hard = effort == Effort::Vigorous;
+            assert_eq!(t.missed_warm_up(60_000).is_some(), hard, "{tasks}");
+        };
+        check(r#"["march","jump","jump"]"#, Effort::Vigorous);
+        check(r#"["jump","march","march"]"#, Effort::Light);
+        check(r#"["jump","march"]"#, Effort::Light);
+        check(r#"["jump"]"#, Effort::Vigorous);
+        check(
+            r#"["march",{"move":"march","effort":"vigorous"},"jump"]"#,
+            Effort::Vigorous,
+        );
+    }
+
+    #[test]
+    fn a_window_has_the_names_of_all_its_tasks() {
+        let t = window(r#"["march","jump"]"#);
+        let work = &t.segments()[1];
+        // In a window each does a task in a way of their own: it is told by the task's name alone.
+        for ways in [Ways::new(), Ways::from([(0, 1)])] {
+            assert_eq!(t.names_of(work, &ways), ["March", "Jump"]);
+            assert_eq!(t.name_of(work, &ways).as_deref(), Some("March, Jump"));
+        }
+        let alone = window(r#"["march"]"#);
+        let ways = Ways::from([(0, 1)]);
+        assert_eq!(alone.names_of(&alone.segments()[1], &ways), ["March: told"]);
+    }
+
+    #[test]
+    fn an_option_without_cues_keeps_those_of_the_move() {
+        let t = timeline(
+            r#"[{"kind":"flow","steps":[{"move":"march","notes":["Own"]},"jump"],"work":30}]"#,
+        );
+        let cues = |ways: &Ways| t.cues_of(&t.segments()[0], ways);
+        assert_eq!(cues(&Ways::new()), ["Own", "Tall"]);
+        assert_eq!(cues(&Ways::from([(0, 0)])), ["Own", "Tall"]);
+        assert_eq!(cues(&Ways::from([(0, 1)])), ["Own", "Slow"]);
+        assert!(t.cues_of(&t.segments()[1], &Ways::new()).is_empty());
     }
 }

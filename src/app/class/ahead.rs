@@ -7,7 +7,7 @@ use leptos::prelude::*;
 use super::super::live::{live, nothing, part};
 use super::super::{shell, text};
 use super::fitted::Fitted;
-use crate::timeline::{Rung, RungKind, Timeline, Ways, called, kit_of, way};
+use crate::timeline::{Rung, RungKind, Timeline, Ways, called, kit_of};
 
 /// How many moves are shown ahead.
 const MOVES: usize = 3;
@@ -91,10 +91,11 @@ fn show(timeline: &Timeline, ways: &Ways, rung: &Rung, at: usize, joins: bool) -
     let Some(known) = plan.moves.get(of) else {
         return nothing();
     };
-    let option = way(plan, of, ways);
     let mut facts = called(plan, kit_of(plan, of, ways));
     facts.push(text::position(known.position).to_owned());
-    let name = known.called_as(option);
+    let name = timeline
+        .names_of(&timeline.segments()[rung.first], ways)
+        .join(", ");
     let count = (rung.count > 1).then(|| format!("{} ×", rung.count));
     let side = text::hands(&rung.hands);
     view! {

@@ -20,7 +20,7 @@ use super::{Opened, shell, text};
 use crate::device::{Listener, listen_window};
 use crate::plan::fill;
 use crate::run::{Input, Phase};
-use crate::timeline::{Segment, SegmentKind, Timeline, chosen};
+use crate::timeline::{Segment, SegmentKind, Timeline};
 
 /// The Class screen.
 pub(super) fn class(opened: &Opened) -> AnyView {
@@ -124,9 +124,7 @@ fn spoken(timeline: Arc<Timeline>, segment: Memo<Option<usize>>) -> AnyView {
         };
         // Untracked: a choice is heard from its button, not from here.
         let ways = session.ways.get_untracked();
-        let named = |segment: &Segment| {
-            text::segment_name(&timeline, segment, chosen(&timeline, segment, &ways))
-        };
+        let named = |segment: &Segment| timeline.name_of(segment, &ways);
         let mut words = vec![text::phase(segment.kind).to_owned()];
         words.extend(named(&segment));
         words.push(text::length(segment.len_ms()));
