@@ -13,7 +13,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::plan::{
     Block, BlockKind, ByRound, Choice, Direction, Entry, Hand, Id, Kit, Level, Mark, Move, Part,
-    Plan, PlanError, Sides, Word, limits, slug,
+    Plan, PlanError, Sides, Word, limits, limits::Limit, slug,
 };
 
 const SEPARATOR: char = '\u{1}';
@@ -377,23 +377,13 @@ impl Reader<'_> {
         count: usize,
         mut one: impl FnMut(&mut Self) -> Result<T>,
     ) -> Result<Vec<T>> {
-        take(
-            &mut self.room.details,
-            count,
-            "notes and other details in all",
-            limits::DETAILS,
-        )?;
+        take(&mut self.room.details, count, Limit::Details)?;
         exactly(count, || one(self))
     }
 
     fn by_round(&mut self) -> Result<ByRound> {
         let count = self.number()? as usize;
-        take(
-            &mut self.room.numbers,
-            count,
-            "numbers in lists",
-            limits::NUMBERS,
-        )?;
+        take(&mut self.room.numbers, count, Limit::Numbers)?;
         if count == 0 {
             return Err(WireError::Damaged);
         }
@@ -436,7 +426,7 @@ fn exactly<T>(count: usize, mut one: impl FnMut() -> Result<T>) -> Result<Vec<T>
 }
 
 /// Takes a count out of the room that is left for such things.
-fn take(room: &mut usize, count: usize, what: &str, limit: usize) -> Result<()> {
+fn take(room: &mut usize, count: usize, limit: Limit) -> Result<()> {
     match room.checked_sub(count) {
         Some(left) => {
             *room = left;
@@ -444,19 +434,17 @@ fn take(room: &mut usize, count: usize, what: &str, limit: usize) -> Result<()> 
         }
         None => Err(WireError::Plan(PlanError::over(
             "",
-            what,
-            limit - *room + count,
             limit,
+            limit.most() - *room as u64 + count as u64,
         ))),
     }
 }
 
-fn within(place: &str, what: &str, count: u32, limit: usize) -> Result<usize> {
-    let count = count as usize;
-    if count > limit {
-        return Err(WireError::Plan(PlanError::over(place, what, count, limit)));
+fn within(place: &str, limit: Limit, count: u32) -> Result<usize> {
+    if u64::from(count) > limit.most() {
+        return Err(WireError::Plan(PlanError::over(place, limit, count.into())));
     }
-    Ok(count)
+    Ok(count as usize)
 }
 
 fn word<W: Word>(bits: u32) -> Result<W> {
@@ -524,10 +512,10 @@ pub(super) fn read(bytes: &[u8], fill: &mut dyn Fill) -> Result<Plan> {
         })
     })?;
     fill.kit(&mut plan.kit)?;
-    let moves = within("moves", "moves", head.moves, limits::MOVES)?;
+    let moves = within("moves", Limit::Moves, head.moves)?;
     plan.moves = exactly(moves, || read_move(&mut r, &plan.kit))?;
     fill.moves(&mut plan.moves)?;
-    let blocks = within("blocks", "blocks", head.blocks, limits::BLOCKS)?;
+    let blocks = within("blocks", Limit::Blocks, head.blocks)?;
     plan.blocks = exactly(blocks, || read_block(&mut r, &plan.moves))?;
     if !r.numbers.is_empty() || r.texts.next().is_some() {
         return Err(WireError::Damaged);
@@ -612,7 +600,7 @@ fn read_block(r: &mut Reader<'_>, moves: &[Move]) -> Result<Block> {
         2 => {
             let direction: Direction = word(head.number.min(255))?;
             let count = r.number()?;
-            let count = within("blocks", "rungs", count, limits::ROUNDS as usize)?;
+            let count = within("blocks", Limit::Rungs, count)?;
             BlockKind::Ladder {
                 rungs: exactly(count, || read_entries(r, moves))?,
                 direction,
@@ -650,12 +638,7 @@ fn read_block(r: &mut Reader<'_>, moves: &[Move]) -> Result<Block> {
 /// A list of entries. An empty one is no plan's, and costs memory for nothing.
 fn read_entries(r: &mut Reader<'_>, moves: &[Move]) -> Result<Vec<Entry>> {
     let count = r.number()? as usize;
-    take(
-        &mut r.room.entries,
-        count,
-        "entries in all",
-        limits::ENTRIES,
-    )?;
+    take(&mut r.room.entries, count, Limit::Entries)?;
     if count == 0 {
         return Err(WireError::Damaged);
     }

@@ -2,9 +2,10 @@
 
 use super::{NotationError, level, unescaped};
 use crate::library::Library;
+use crate::plan::keys::{self, Form, Value};
 use crate::plan::{
-    Block, BlockKind, ByRound, Choice, Direction, Effort, Entry, Hand, Id, Impact, Kit, Mark, Move,
-    Part, Pattern, Plan, PlanError, Position, Sides, Word,
+    Block, BlockKind, ByRound, Choice, Effort, Entry, Id, Impact, Kit, Mark, Move, Pattern, Plan,
+    PlanError, Position, Word,
 };
 
 type Result<T> = core::result::Result<T, NotationError>;
@@ -111,8 +112,8 @@ impl Places {
         };
         NotationError {
             line: line.unwrap_or(1),
-            problem: e.problem,
-            remedy: e.remedy,
+            problem: e.problem.to_string(),
+            remedy: e.problem.remedy(),
         }
     }
 }
@@ -171,7 +172,7 @@ impl Reader<'_> {
             "class" => Err(self.wrong("a second class begins", "Write one class in one text.")),
             "kit" => self.kit(rest),
             "move" => self.begin_move(rest),
-            "flow" | "rounds" | "ladder" | "sets" | "window" | "interlude" => {
+            _ if keys::KINDS.contains(&first) => {
                 self.begin_block(first, rest);
                 Ok(())
             }
@@ -336,28 +337,8 @@ impl Reader<'_> {
     }
 
     fn begin_block(&mut self, kind: &str, name: &str) {
-        let kind = match kind {
-            "flow" => BlockKind::Flow { steps: Vec::new() },
-            "rounds" => BlockKind::Rounds {
-                moves: Vec::new(),
-                rounds: 1,
-            },
-            "ladder" => BlockKind::Ladder {
-                rungs: Vec::new(),
-                direction: Direction::default(),
-            },
-            "sets" => BlockKind::Sets {
-                moves: Vec::new(),
-                sets: 1,
-            },
-            "window" => BlockKind::Window {
-                tasks: Vec::new(),
-                times: 1,
-            },
-            _ => BlockKind::Interlude {
-                lasts: 0,
-                say: String::new(),
-            },
+        let Some(kind) = BlockKind::empty(kind) else {
+            return;
         };
         self.plan.blocks.push(Block {
             name: unescaped(name),
@@ -375,68 +356,36 @@ impl Reader<'_> {
             "note" | "mark" if self.open == Open::Entry => return self.of_entry(first, rest),
             _ => {}
         }
-        let (kind, has_sides, has_breaks) = match self.plan.blocks.last() {
-            Some(block) => (block.kind.word(), block.has_sides(), block.has_breaks()),
-            None => return Ok(()),
-        };
-        let works = kind != "interlude";
-        let fits = match first {
-            "part" | "held" | "after" => true,
-            "work" | "rest" => works,
-            "break" => has_breaks,
-            "sides" | "change" | "first" => has_sides,
-            "times" => matches!(kind, "rounds" | "sets" | "window"),
-            "direction" => kind == "ladder",
-            "lasts" | "say" => !works,
-            _ => {
-                return Err(self.unknown(
-                    first,
-                    "part, work, rest, break, times, direction, sides, change, first, after, held, lasts, say, an entry, or what begins something new",
-                ));
-            }
-        };
-        if !fits {
-            return Err(self.wrong(
-                format!("a {kind} has no “{first}”"),
-                "Take the line out, or choose another kind.",
-            ));
-        }
-        let list = match first {
-            "work" | "rest" | "break" => self.numbers(rest)?,
-            _ => ByRound::default(),
-        };
-        let number = match first {
-            "after" | "times" | "change" | "lasts" => self.number(rest)?,
-            _ => 0,
-        };
-        let part = self.choice::<Part>(first == "part", rest)?;
-        let sides = self.choice::<Sides>(first == "sides", rest)?;
-        let hand = self.choice::<Hand>(first == "first", rest)?;
-        let way = self.choice::<Direction>(first == "direction", rest)?;
-        let Some(block) = self.plan.blocks.last_mut() else {
+        let Some(block) = self.plan.blocks.last() else {
             return Ok(());
         };
-        match (first, &mut block.kind) {
-            ("part", _) => block.part = part.unwrap_or_default(),
-            ("held", _) => block.held = true,
-            ("after", _) => block.after = number,
-            ("work", _) => block.work = list,
-            ("rest", _) => block.rest = list,
-            ("break", _) => block.pause = list,
-            ("sides", _) => block.sides = sides.unwrap_or_default(),
-            ("change", _) => block.change = number,
-            ("first", _) => block.first_side = hand.unwrap_or_default(),
-            ("times", kind) => {
-                if let Some(times) = kind.times_mut() {
-                    *times = number;
-                }
+        let Some(row) = block.kind.rows().find(|row| row.line == first) else {
+            let kind = block.kind.word();
+            if keys::ROWS.iter().any(|row| row.line == first) {
+                return Err(self.wrong(
+                    format!("a {kind} has no “{first}”"),
+                    "Take the line out, or choose another kind.",
+                ));
             }
-            ("direction", BlockKind::Ladder { direction, .. }) => {
-                *direction = way.unwrap_or_default();
-            }
-            ("lasts", BlockKind::Interlude { lasts, .. }) => *lasts = number,
-            ("say", BlockKind::Interlude { say, .. }) => *say = unescaped(rest),
-            _ => {}
+            let mut known: Vec<_> = keys::ROWS.iter().map(|row| row.line).collect();
+            known.dedup();
+            known.retain(|line| !line.is_empty());
+            let known = known.join(", ");
+            return Err(self.unknown(
+                first,
+                &format!("{known}, an entry, or what begins something new"),
+            ));
+        };
+        let value = match row.form {
+            Form::Text => Value::Text(unescaped(rest)),
+            Form::Flag => Value::Flag(true),
+            Form::Number(_) => Value::Number(self.number(rest)?),
+            Form::Numbers => Value::Numbers(self.numbers(rest)?),
+            Form::Word(words, _) => Value::Word(self.one_of(words, rest)?),
+            Form::Entries => Value::Entries,
+        };
+        if let Some(block) = self.plan.blocks.last_mut() {
+            block.put(row.key, value);
         }
         Ok(())
     }
@@ -511,9 +460,9 @@ impl Reader<'_> {
             match key {
                 "work" => entry.work = self.numbers(&says)?,
                 "reps" => entry.reps = self.numbers(&says)?,
-                "side" => entry.side = self.choice(true, &says)?,
-                "sides" => entry.sides = self.choice(true, &says)?,
-                "effort" => entry.effort = self.choice(true, &says)?,
+                "side" => entry.side = self.choice(&says)?,
+                "sides" => entry.sides = self.choice(&says)?,
+                "effort" => entry.effort = self.choice(&says)?,
                 _ => {
                     return Err(self.unknown(
                         key,
@@ -663,15 +612,17 @@ impl Reader<'_> {
         Ok(ByRound(list))
     }
 
-    fn choice<W: Word>(&self, wanted: bool, text: &str) -> Result<Option<W>> {
-        if !wanted {
-            return Ok(None);
-        }
-        W::from_word(text).map(Some).ok_or_else(|| {
-            let known: Vec<_> = W::WORDS.iter().map(|(_, word)| *word).collect();
+    fn choice<W: Word>(&self, text: &str) -> Result<Option<W>> {
+        self.one_of(W::NAMES, text).map(W::from_index)
+    }
+
+    /// One of some words, by its place.
+    fn one_of(&self, words: &[&str], text: &str) -> Result<u8> {
+        let at = words.iter().position(|known| *known == text);
+        at.map(|at| at as u8).ok_or_else(|| {
             self.wrong(
                 format!("“{text}” is none of the words that stand here"),
-                format!("Write one of: {}.", known.join(", ")),
+                format!("Write one of: {}.", words.join(", ")),
             )
         })
     }

@@ -4,6 +4,7 @@
 //! the plan that stands here ([`unroll`]) because the limits need it too.
 
 mod error;
+pub(crate) mod keys;
 pub mod limits;
 mod model;
 mod read;
@@ -12,7 +13,7 @@ pub(crate) mod unroll;
 mod validate;
 mod words;
 
-pub use error::{PlanError, Warning};
+pub use error::{PlanError, Problem, Type, Warning};
 pub use model::free_id;
 pub use model::{
     Block, BlockKind, ByRound, Choice, DEFAULT_READY, Entry, FORMAT, Id, Kit, Mark, Move, Plan,

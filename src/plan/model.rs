@@ -384,24 +384,6 @@ impl Block {
     pub fn sides_of(&self, entry: &Entry) -> Sides {
         entry.sides.unwrap_or(self.sides)
     }
-
-    /// Whether its work has sides and breaks of its own: not so in a window or an interlude.
-    #[must_use]
-    pub fn has_sides(&self) -> bool {
-        !matches!(
-            self.kind,
-            BlockKind::Window { .. } | BlockKind::Interlude { .. }
-        )
-    }
-
-    /// Whether it has breaks between rounds: a flow and a window are one round.
-    #[must_use]
-    pub fn has_breaks(&self) -> bool {
-        matches!(
-            self.kind,
-            BlockKind::Rounds { .. } | BlockKind::Ladder { .. } | BlockKind::Sets { .. }
-        )
-    }
 }
 
 /// The order of a block.
@@ -480,65 +462,6 @@ impl BlockKind {
             | BlockKind::Window { times, .. } => Some(times),
             BlockKind::Flow { .. } | BlockKind::Ladder { .. } | BlockKind::Interlude { .. } => None,
         }
-    }
-
-    /// The kind's word in a plan file.
-    #[must_use]
-    pub fn word(&self) -> &'static str {
-        match self {
-            BlockKind::Flow { .. } => "flow",
-            BlockKind::Rounds { .. } => "rounds",
-            BlockKind::Ladder { .. } => "ladder",
-            BlockKind::Sets { .. } => "sets",
-            BlockKind::Window { .. } => "window",
-            BlockKind::Interlude { .. } => "interlude",
-        }
-    }
-}
-
-impl Serialize for Block {
-    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
-        let mut map = to.serialize_map(None)?;
-        unless(&mut map, self.name.is_empty(), "name", &self.name)?;
-        unless(&mut map, is_default(&self.part), "part", &self.part)?;
-        map.serialize_entry("kind", self.kind.word())?;
-        match &self.kind {
-            BlockKind::Flow { steps } => map.serialize_entry("steps", steps)?,
-            BlockKind::Rounds { moves, rounds } => {
-                map.serialize_entry("moves", moves)?;
-                unless(&mut map, *rounds == 1, "rounds", rounds)?;
-            }
-            BlockKind::Ladder { rungs, direction } => {
-                map.serialize_entry("rungs", rungs)?;
-                unless(&mut map, is_default(direction), "direction", direction)?;
-            }
-            BlockKind::Sets { moves, sets } => {
-                map.serialize_entry("moves", moves)?;
-                unless(&mut map, *sets == 1, "sets", sets)?;
-            }
-            BlockKind::Window { tasks, times } => {
-                map.serialize_entry("tasks", tasks)?;
-                unless(&mut map, *times == 1, "times", times)?;
-            }
-            BlockKind::Interlude { lasts, say } => {
-                map.serialize_entry("lasts", lasts)?;
-                map.serialize_entry("say", say)?;
-            }
-        }
-        unless(&mut map, self.work.is_empty(), "work", &self.work)?;
-        unless(&mut map, self.rest.is_empty(), "rest", &self.rest)?;
-        unless(&mut map, self.pause.is_empty(), "break", &self.pause)?;
-        unless(&mut map, is_default(&self.sides), "sides", &self.sides)?;
-        unless(&mut map, self.change == 0, "change", &self.change)?;
-        unless(
-            &mut map,
-            is_default(&self.first_side),
-            "first_side",
-            &self.first_side,
-        )?;
-        unless(&mut map, self.after == 0, "after", &self.after)?;
-        unless(&mut map, !self.held, "held", &self.held)?;
-        map.end()
     }
 }
 
