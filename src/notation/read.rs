@@ -1,6 +1,7 @@
 //! A text as a plan.
 
-use super::{NotationError, level, unescaped};
+use super::error::{NotationError, Problem, Under};
+use super::{level, unescaped};
 use crate::library::Library;
 use crate::plan::keys::{self, Form, Value};
 use crate::plan::{
@@ -19,7 +20,8 @@ const MINUTES: u32 = 180;
 /// use rungbook::{library::Library, notation};
 /// let e = notation::read("class One\nflow\n  work 30\n  - glute-brdge", &Library::shipped()).unwrap_err();
 /// assert_eq!(e.line, 4);
-/// assert_eq!(e.problem, "there is no move “glute-brdge”");
+/// assert_eq!(e.problem, notation::Problem::NoSuchMove { id: "glute-brdge".into() });
+/// assert_eq!(e.problem.to_string(), "there is no move “glute-brdge”");
 /// ```
 ///
 /// # Errors
@@ -66,7 +68,7 @@ fn plan(text: &str, library: &Library) -> Result<(Plan, Places)> {
     }
     if !reader.titled {
         reader.line = 1;
-        return Err(reader.wrong("there is no class", "Begin with “class” and its title."));
+        return Err(reader.wrong(Problem::NoClass));
     }
     reader.bring()?;
     Ok((reader.plan, reader.lines))
@@ -112,8 +114,7 @@ impl Places {
         };
         NotationError {
             line: line.unwrap_or(1),
-            problem: e.problem.to_string(),
-            remedy: e.problem.remedy(),
+            problem: Problem::Plan(e.problem),
         }
     }
 }
@@ -151,12 +152,9 @@ fn words(text: &str) -> impl Iterator<Item = &str> {
 }
 
 impl Reader<'_> {
-    fn wrong(&self, problem: impl Into<String>, remedy: impl Into<String>) -> NotationError {
-        NotationError {
-            line: self.line,
-            problem: problem.into(),
-            remedy: remedy.into(),
-        }
+    fn wrong(&self, problem: Problem) -> NotationError {
+        let line = self.line;
+        NotationError { line, problem }
     }
 
     fn read(&mut self, line: &str) -> Result<()> {
@@ -169,7 +167,7 @@ impl Reader<'_> {
                 self.open = Open::Class;
                 Ok(())
             }
-            "class" => Err(self.wrong("a second class begins", "Write one class in one text.")),
+            "class" => Err(self.wrong(Problem::SecondClass)),
             "kit" => self.kit(rest),
             "move" => self.begin_move(rest),
             _ if keys::KINDS.contains(&first) => {
@@ -194,16 +192,14 @@ impl Reader<'_> {
             "slot" => self.plan.slot = Some(self.slot(rest)?),
             "ready" => self.plan.ready = self.number(rest)?,
             "recording" => self.plan.recording = Some(self.number(rest)?),
-            _ => return Err(self.unknown(first, "class, id, revision, coach, about, slot, ready, recording, kit, move, or a kind of block")),
+            _ => return Err(self.unknown(first, Under::Class)),
         }
         Ok(())
     }
 
-    fn unknown(&self, word: &str, known: &str) -> NotationError {
-        self.wrong(
-            format!("“{word}” says nothing here"),
-            format!("Here stands {known}."),
-        )
+    fn unknown(&self, word: &str, under: Under) -> NotationError {
+        let word = word.to_owned();
+        self.wrong(Problem::Unknown { word, under })
     }
 
     fn kit(&mut self, rest: &str) -> Result<()> {
@@ -218,10 +214,9 @@ impl Reader<'_> {
             None => {
                 let known = self.library.kit.iter().find(|kit| &*kit.id == rest);
                 known.cloned().ok_or_else(|| {
-                    self.wrong(
-                        format!("the library has no kit “{rest}”"),
-                        "Write “kit”, an id, “=” and its name.",
-                    )
+                    self.wrong(Problem::NoSuchKit {
+                        id: rest.to_owned(),
+                    })
                 })?
             }
         };
@@ -235,7 +230,7 @@ impl Reader<'_> {
                 kit.instead.push(unescaped(rest));
                 Ok(())
             }
-            _ => Err(self.unknown(first, "instead")),
+            _ => Err(self.unknown(first, Under::Kit)),
         }
     }
 
@@ -251,10 +246,9 @@ impl Reader<'_> {
             None => {
                 let known = self.library.moves.iter().find(|known| &*known.id == rest);
                 known.cloned().ok_or_else(|| {
-                    self.wrong(
-                        format!("the library has no move “{rest}”"),
-                        "Write “move”, an id, “=” and its name.",
-                    )
+                    self.wrong(Problem::NotInLibrary {
+                        id: rest.to_owned(),
+                    })
                 })?
             }
         };
@@ -265,10 +259,7 @@ impl Reader<'_> {
     fn of_move(&mut self, first: &str, rest: &str) -> Result<()> {
         if let Some(level) = level(first) {
             let Some((id, name)) = named(rest) else {
-                return Err(self.wrong(
-                    "a way without a name",
-                    format!("Write “{first}”, an id, “=” and its name."),
-                ));
+                return Err(self.wrong(Problem::NoOptionName { level }));
             };
             let option = Choice {
                 id,
@@ -301,7 +292,7 @@ impl Reader<'_> {
                 ("note", _) => option.notes.push(unescaped(rest)),
                 ("uses", _) => option.kit = ids(rest),
                 ("switch", "at half") => option.switch_at_half = true,
-                _ => return Err(self.unknown(first, "note, uses, switch at half, easier, harder, other, or what begins something new")),
+                _ => return Err(self.unknown(first, Under::Option)),
             }
             return Ok(());
         }
@@ -314,10 +305,7 @@ impl Reader<'_> {
             "note" => one.notes.push(unescaped(rest)),
             "caution" => one.caution = unescaped(rest),
             _ => {
-                return Err(self.unknown(
-                    first,
-                    "uses, sided, is, demo, how, note, caution, easier, harder, other, or what begins something new",
-                ));
+                return Err(self.unknown(first, Under::Move));
             }
         }
         Ok(())
@@ -327,10 +315,9 @@ impl Reader<'_> {
         words(rest)
             .map(|word| {
                 Trait::of(word).ok_or_else(|| {
-                    self.wrong(
-                        format!("“{word}” is no pattern, effort, position or impact"),
-                        "The page on the notation lists the words.",
-                    )
+                    self.wrong(Problem::NotATrait {
+                        word: word.to_owned(),
+                    })
                 })
             })
             .collect()
@@ -361,20 +348,11 @@ impl Reader<'_> {
         };
         let Some(row) = block.kind.rows().find(|row| row.line == first) else {
             let kind = block.kind.word();
-            if keys::ROWS.iter().any(|row| row.line == first) {
-                return Err(self.wrong(
-                    format!("a {kind} has no “{first}”"),
-                    "Take the line out, or choose another kind.",
-                ));
-            }
-            let mut known: Vec<_> = keys::ROWS.iter().map(|row| row.line).collect();
-            known.dedup();
-            known.retain(|line| !line.is_empty());
-            let known = known.join(", ");
-            return Err(self.unknown(
-                first,
-                &format!("{known}, an entry, or what begins something new"),
-            ));
+            let other = keys::ROWS.iter().find(|row| row.line == first);
+            return Err(match other.map(|row| row.line) {
+                Some(key) => self.wrong(Problem::NotTaken { kind, key }),
+                None => self.unknown(first, Under::Block),
+            });
         };
         let value = match row.form {
             Form::Text => Value::Text(unescaped(rest)),
@@ -413,10 +391,7 @@ impl Reader<'_> {
             }
         } else if let Some(list) = block.kind.list_mut() {
             if joins {
-                return Err(self.wrong(
-                    "only a ladder has rungs to add to",
-                    "Begin the line with “-”.",
-                ));
+                return Err(self.wrong(Problem::NoRungs));
             }
             list.extend(entries);
             match lines.last_mut() {
@@ -424,10 +399,7 @@ impl Reader<'_> {
                 None => lines.push(new),
             }
         } else {
-            return Err(self.wrong(
-                "an interlude has no moves",
-                "Take the line out, or choose another kind.",
-            ));
+            return Err(self.wrong(Problem::NoEntries));
         }
         self.open = Open::Entry;
         Ok(())
@@ -436,10 +408,7 @@ impl Reader<'_> {
     fn entry(&self, text: &str) -> Result<Entry> {
         let (of, rest) = self.of(trimmed(text));
         if of.is_empty() {
-            return Err(self.wrong(
-                "an entry without a move",
-                "Write the id or the name of a move after the sign.",
-            ));
+            return Err(self.wrong(Problem::NoMove));
         }
         let mut parts = words(rest).peekable();
         let mut entry = Entry::of(of);
@@ -464,10 +433,7 @@ impl Reader<'_> {
                 "sides" => entry.sides = self.choice(&says)?,
                 "effort" => entry.effort = self.choice(&says)?,
                 _ => {
-                    return Err(self.unknown(
-                        key,
-                        "work, side, sides, reps, effort, or a comma and a further move",
-                    ));
+                    return Err(self.unknown(key, Under::Entry));
                 }
             }
         }
@@ -541,10 +507,7 @@ impl Reader<'_> {
                     self.library.bring(at, &mut self.plan);
                 }
                 None => {
-                    return Err(self.wrong(
-                        format!("there is no move “{id}”"),
-                        "Write a “move” with this id, or take one of the library's.",
-                    ));
+                    return Err(self.wrong(Problem::NoSuchMove { id: id.to_string() }));
                 }
             }
         }
@@ -579,10 +542,9 @@ impl Reader<'_> {
                 .and_then(|(minutes, seconds)| minutes.checked_mul(60)?.checked_add(seconds)),
         };
         number.ok_or_else(|| {
-            self.wrong(
-                format!("“{text}” is no whole number"),
-                "Write seconds as 45 or 1:30.",
-            )
+            self.wrong(Problem::NotANumber {
+                text: text.to_owned(),
+            })
         })
     }
 
@@ -590,14 +552,7 @@ impl Reader<'_> {
     fn slot(&self, text: &str) -> Result<u32> {
         let slot = self.number(text)?;
         if slot <= MINUTES && !text.contains(':') {
-            return Err(self.wrong(
-                format!("“slot {text}” would be {slot} seconds"),
-                format!(
-                    "Write minutes as {slot}:00, seconds as {}:{:02}.",
-                    slot / 60,
-                    slot % 60
-                ),
-            ));
+            return Err(self.wrong(Problem::SlotInSeconds { slot }));
         }
         Ok(slot)
     }
@@ -607,7 +562,7 @@ impl Reader<'_> {
             .map(|one| self.number(one))
             .collect::<Result<Vec<_>>>()?;
         if list.is_empty() {
-            return Err(self.wrong("a number is missing", "Write seconds as 45 or 1:30."));
+            return Err(self.wrong(Problem::NoNumber));
         }
         Ok(ByRound(list))
     }
@@ -617,13 +572,13 @@ impl Reader<'_> {
     }
 
     /// One of some words, by its place.
-    fn one_of(&self, words: &[&str], text: &str) -> Result<u8> {
+    fn one_of(&self, words: &'static [&'static str], text: &str) -> Result<u8> {
         let at = words.iter().position(|known| *known == text);
         at.map(|at| at as u8).ok_or_else(|| {
-            self.wrong(
-                format!("“{text}” is none of the words that stand here"),
-                format!("Write one of: {}.", words.join(", ")),
-            )
+            self.wrong(Problem::NotAWord {
+                text: text.to_owned(),
+                words,
+            })
         })
     }
 }

@@ -15,12 +15,12 @@ mod words;
 
 pub use error::{PlanError, Problem, Type, Warning};
 pub use model::free_id;
+pub(crate) use model::slug;
 pub use model::{
     Block, BlockKind, ByRound, Choice, DEFAULT_READY, Entry, FORMAT, Id, Kit, Mark, Move, Plan,
     VERSION,
 };
 pub use texts::fill;
-pub(crate) use texts::slug;
 pub use words::{Direction, Effort, Hand, Impact, Level, Part, Pattern, Position, Sides, Word};
 
 impl Plan {

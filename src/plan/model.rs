@@ -527,6 +527,20 @@ pub fn free_id(word: &str, taken: impl Fn(&str) -> bool) -> Id {
     id.into()
 }
 
+/// Small letters, digits and single hyphens: the id that a name would have.
+pub(crate) fn slug(name: &str) -> String {
+    let mut slug = String::new();
+    for c in name.chars() {
+        if c.is_ascii_alphanumeric() {
+            slug.push(c.to_ascii_lowercase());
+        } else if !slug.is_empty() && !slug.ends_with('-') {
+            slug.push('-');
+        }
+    }
+    slug.truncate(super::limits::ID_CHARS);
+    slug.trim_end_matches('-').to_owned()
+}
+
 fn named<'a>(name: &'a str, id: &'a str) -> &'a str {
     if name.trim().is_empty() { id } else { name }
 }
@@ -537,4 +551,19 @@ fn is_false(value: &bool) -> bool {
 
 fn is_default<T: Default + PartialEq>(value: &T) -> bool {
     *value == T::default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_slug_is_an_id() {
+        let check = |name: &str, expected: &str| assert_eq!(slug(name), expected);
+        check("Goblet squat", "goblet-squat");
+        check("  Step back, and reach! ", "step-back-and-reach");
+        check("Übung", "bung");
+        check(&"long ".repeat(20), "long-long-long-long-long-long-lo");
+        check("…", "");
+    }
 }

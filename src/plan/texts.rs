@@ -1,6 +1,5 @@
-//! Texts that name the working side, and names as ids.
+//! Texts that name the working side.
 
-use super::limits;
 use super::words::{Hand, Word as _};
 
 /// Puts the working side in place of `{side}` and the opposite one in place of `{other}`; where
@@ -22,33 +21,4 @@ pub fn fill(text: &str, hand: Option<Hand>) -> String {
         None => ("working", "other"),
     };
     text.replace("{side}", side).replace("{other}", other)
-}
-
-/// Small letters, digits and single hyphens: the id that a name would have.
-pub(crate) fn slug(name: &str) -> String {
-    let mut slug = String::new();
-    for c in name.chars() {
-        if c.is_ascii_alphanumeric() {
-            slug.push(c.to_ascii_lowercase());
-        } else if !slug.is_empty() && !slug.ends_with('-') {
-            slug.push('-');
-        }
-    }
-    slug.truncate(limits::ID_CHARS);
-    slug.trim_end_matches('-').to_owned()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_slug_is_an_id() {
-        let check = |name: &str, expected: &str| assert_eq!(slug(name), expected);
-        check("Goblet squat", "goblet-squat");
-        check("  Step back, and reach! ", "step-back-and-reach");
-        check("Übung", "bung");
-        check(&"long ".repeat(20), "long-long-long-long-long-long-lo");
-        check("…", "");
-    }
 }
