@@ -10,13 +10,13 @@ mod rules;
 use crate::plan::Pattern;
 use crate::timeline::Timeline;
 
-pub use finding::{Finding, Place, Weight};
+pub use finding::{Finding, Place, Problem, Weight};
 pub use remedy::Remedy;
 
 /// Looks a class over. The most weighty findings come first.
 ///
 /// ```
-/// use rungbook::check::check;
+/// use rungbook::check::{Problem, check};
 /// use rungbook::{plan::Plan, timeline::Timeline};
 /// let plan = Plan::from_json(r#"{
 ///     "format": "rungbook-plan", "version": 1, "title": "Short", "slot": 60, "ready": 10,
@@ -24,7 +24,8 @@ pub use remedy::Remedy;
 ///     "blocks": [ { "kind": "flow", "steps": ["reach"], "work": 80 } ]
 /// }"#)?;
 /// let [finding] = check(&Timeline::new(&plan)).try_into().unwrap();
-/// assert_eq!(finding.what, "The class is 30 s longer than its slot.");
+/// assert_eq!(finding.problem, Problem::TooLong { by: 30_000 });
+/// assert_eq!(finding.problem.to_string(), "The class is 30 s longer than its slot.");
 /// # Ok::<(), rungbook::plan::PlanError>(())
 /// ```
 #[must_use]
@@ -33,7 +34,13 @@ pub fn check(timeline: &Timeline) -> Vec<Finding> {
     rules::all(timeline, &mut found);
     let mut list = Vec::new();
     for weight in [Weight::Safety, Weight::Class, Weight::Comfort] {
-        list.extend(found.0.iter().filter(|one| one.weight == weight).cloned());
+        list.extend(
+            found
+                .0
+                .iter()
+                .filter(|one| one.problem.weight() == weight)
+                .cloned(),
+        );
     }
     list
 }
