@@ -97,7 +97,7 @@ pub enum Problem {
     /// A list that must not be empty is.
     Empty,
     /// There are 0 rounds, sets or times.
-    None {
+    Zero {
         /// What there are none of.
         of: Limit,
     },
@@ -225,7 +225,7 @@ impl fmt::Display for Problem {
                     _ => Ok(()),
                 }
             }
-            Problem::None { of } => write!(f, "0 {}", of.words()),
+            Problem::Zero { of } => write!(f, "0 {}", of.words()),
             Problem::BadId { id } => write!(f, "“{id}” can't be an id"),
             Problem::IdTwice { id } => write!(f, "the id “{id}” is used twice"),
             Problem::Control { found } => write!(
@@ -272,7 +272,7 @@ impl Problem {
             }
             Problem::Over { .. } => "Make it smaller or split the class.",
             Problem::Empty => "Add at least one, or leave the block out.",
-            Problem::None { .. } => "Write 1 or more, or leave the block out.",
+            Problem::Zero { .. } => "Write 1 or more, or leave the block out.",
             Problem::BadId { .. } => "Use 1 to 32 small letters a-z, digits and hyphens.",
             Problem::IdTwice { .. } => "Give each its own id.",
             Problem::Control { .. } => "Delete it: texts are plain text.",

@@ -200,7 +200,7 @@ fn only_where_allowed(place: &str, block: &Block, wrong: bool) -> Result<()> {
 
 fn rounds(place: &str, limit: Limit, found: u32) -> Result<()> {
     if found == 0 {
-        return Err(PlanError::new(place, Problem::None { of: limit }));
+        return Err(PlanError::new(place, Problem::Zero { of: limit }));
     }
     at_most(place, limit, found.into())
 }
