@@ -3,7 +3,6 @@
 //! They say what a class asks of a body that is average in every way, and no more: no one's body
 //! is. So energy is given as a range, with its [`basis`].
 
-use crate::check::effort_of;
 use crate::plan::{Effort, Pattern};
 use crate::timeline::{Segment, Timeline};
 
@@ -115,7 +114,7 @@ impl Load {
         }) {
             return Load::Stretch;
         }
-        match effort_of(timeline, segment) {
+        match timeline.effort_of(segment) {
             Effort::Light => Load::Light,
             Effort::Moderate => Load::Moderate,
             Effort::Vigorous => Load::Vigorous,

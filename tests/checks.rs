@@ -30,16 +30,21 @@ fn found(rest: &str) -> Vec<String> {
     let list = check(&timeline(rest));
     assert!(
         list.iter()
-            .all(|one| !one.why.is_empty() && !one.source.is_empty())
+            .all(|one| !one.problem.why().is_empty() && !one.problem.source().is_empty())
     );
-    list.into_iter().map(|one| one.what).collect()
+    list.into_iter()
+        .map(|one| one.problem.to_string())
+        .collect()
 }
 
 #[track_caller]
 fn trips(what: &str, rest: &str) {
     let timeline = timeline(rest);
     let all = check(&timeline);
-    let Some(one) = all.iter().find(|one| one.what.contains(what)) else {
+    let Some(one) = all
+        .iter()
+        .find(|one| one.problem.to_string().contains(what))
+    else {
         panic!("no “{what}” in {all:?}");
     };
     // One touch puts it right, and leaves a plan that can be run.
@@ -51,7 +56,7 @@ fn trips(what: &str, rest: &str) {
             assert_eq!(plan.validate(), Ok(vec![]), "{remedy:?}");
             let still = check(&Timeline::new(&plan));
             assert!(
-                still.iter().all(|other| other.what != one.what),
+                still.iter().all(|other| other.problem != one.problem),
                 "{remedy:?} leaves {still:?}"
             );
         }

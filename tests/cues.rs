@@ -15,10 +15,10 @@ use proptest::sample::Index;
 use common::{cases, plan};
 use rungbook::cue::{
     COUNTED_WORK_MS, Call, CallLevel, Calling, Calls, FIVE_WORK_MS, Phrase, TEN_WORK_MS, Tongue,
-    Topic, Ways, calls, changes_at_half, speech_ms,
+    Topic, calls, speech_ms,
 };
 use rungbook::plan::Plan;
-use rungbook::timeline::{Segment, SegmentKind, Side, Timeline};
+use rungbook::timeline::{Segment, SegmentKind, Side, Timeline, Ways, changes_at_half};
 
 /// Ways for the moves of a plan: some of them, some that are not there.
 fn ways(plan: &Plan, picks: &[(Index, Index)]) -> Ways {
@@ -267,6 +267,37 @@ fn words_take_as_long_as_the_published_rate_says() {
     for (seconds, fit) in [(5, 12), (10, 25)] {
         assert!(speech_ms(&words(fit)) <= seconds * 1000);
         assert!(speech_ms(&words(fit + 1)) > seconds * 1000);
+    }
+}
+
+/// An option that has no cues of its own keeps the move's: the voice says the one that the screen shows.
+#[test]
+fn the_voice_gives_the_cue_that_the_screen_shows() {
+    let plan = Plan::from_json(
+        r#"{"format":"rungbook-plan","version":1,"title":"t","ready":30,"moves":[
+            {"id":"squat","name":"Squat","notes":["Heels down"],"options":[
+                {"id":"bare","name":"to a chair"},
+                {"id":"told","name":"with a pause","notes":["Hold it low"]}]}],
+            "blocks":[{"kind":"flow","steps":["squat"],"work":20}]}"#,
+    )
+    .unwrap();
+    let timeline = Timeline::new(&plan);
+    let calling = Calling {
+        level: CallLevel::Full,
+        tongue: Tongue::English,
+    };
+    for (ways, said) in [
+        (Ways::new(), "First: Squat. Heels down"),
+        (Ways::from([(0, 0)]), "First: Squat: to a chair. Heels down"),
+        (
+            Ways::from([(0, 1)]),
+            "First: Squat: with a pause. Hold it low",
+        ),
+    ] {
+        let all = calls(&timeline, &ways, calling);
+        let next = all.phrases.iter().find(|one| one.topic == Topic::Next);
+        assert_eq!(&*next.unwrap().text, said);
+        assert!(said.ends_with(timeline.cues_of(&timeline.segments()[1], &ways)[0]));
     }
 }
 

@@ -71,7 +71,11 @@ fn the_class_of_the_readme_is_as_it_says() {
 fn an_error_points_at_its_line() {
     let check = |text: &str, line: usize, part: &str| {
         let e = read(text, &library()).unwrap_err();
-        assert_eq!((e.line, e.problem.contains(part)), (line, true), "{e}");
+        assert_eq!(
+            (e.line, e.problem.to_string().contains(part)),
+            (line, true),
+            "{e}"
+        );
     };
     check("", 1, "no class");
     check("class A\nclass B", 2, "second class");

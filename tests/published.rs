@@ -11,11 +11,11 @@
 mod common;
 
 use common::plan_file;
-use rungbook::cue::{Call, CallLevel, Calling, Ways, calls};
+use rungbook::cue::{Call, CallLevel, Calling, calls};
 use rungbook::demos::DEMOS;
 use rungbook::link::decode;
 use rungbook::plan::{BlockKind, Plan, Sides};
-use rungbook::timeline::{SegmentKind, Timeline};
+use rungbook::timeline::{SegmentKind, Timeline, Ways};
 
 struct Published {
     file: &'static str,

@@ -12,8 +12,8 @@ use super::live::{button, live, nothing, part, touch};
 use super::offline::{offline_line, update_offer};
 use super::set_time::SetTime;
 use super::{Opened, Screen, shell, text};
-use crate::cue::{Ways, all_at, needs};
 use crate::plan::{Block, BlockKind, Choice, Level, Move, Plan, fill};
+use crate::timeline::{Ways, all_at, needs};
 
 /// What is known of a class before it starts.
 pub(super) fn brief(opened: &Opened) -> AnyView {

@@ -7,7 +7,6 @@ use web_sys::Event;
 
 use super::live::{live, nothing, part};
 use super::{Opened, shell, text};
-use crate::check::effort_of;
 use crate::energy::{self, AgeFormula, Load};
 use crate::plan::{Effort, Word as _};
 use crate::stored::Body;
@@ -98,7 +97,7 @@ pub(super) fn effort(opened: &Opened) -> AnyView {
     let mut efforts: Vec<Effort> = Vec::new();
     for (effort, _) in Effort::WORDS {
         let works = |segment: &crate::timeline::Segment| {
-            segment.is_work() && effort_of(&timeline, segment) == *effort
+            segment.is_work() && timeline.effort_of(segment) == *effort
         };
         if timeline.segments().iter().any(works) {
             efforts.push(*effort);

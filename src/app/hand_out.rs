@@ -168,7 +168,7 @@ pub(super) fn finding_list(found: &[Finding], put_right: Option<PutRight>) -> An
         .iter()
         .map(|one| {
             // Weight in words and in shape.
-            let (weight, mark) = match one.weight {
+            let (weight, mark) = match one.problem.weight() {
                 Weight::Safety => ("Safety", "finding safety"),
                 Weight::Class => ("Class", "finding"),
                 Weight::Comfort => ("Comfort", "finding comfort"),
@@ -184,9 +184,9 @@ pub(super) fn finding_list(found: &[Finding], put_right: Option<PutRight>) -> An
             view! {
                 <li class=mark data-testid="finding">
                     <strong>{weight} ": "</strong>
-                    <span dir="auto">{one.what.clone()}</span>
-                    <p>{one.why}</p>
-                    <p class="small">{one.source}</p>
+                    <span dir="auto">{one.problem.to_string()}</span>
+                    <p>{one.problem.why()}</p>
+                    <p class="small">{one.problem.source()}</p>
                     {remedy}
                 </li>
             }

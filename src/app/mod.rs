@@ -24,12 +24,11 @@ use leptos::prelude::*;
 use leptos::task::spawn_local;
 
 use crate::conductor::Opened;
-use crate::cue::Ways;
 use crate::device::{Store, instant_text, listen_window};
 use crate::library::Library;
 use crate::link::{self, Fragment};
 use crate::stored::StoredClass;
-use crate::timeline::Timeline;
+use crate::timeline::{Timeline, Ways};
 use session::Session;
 
 /// Which screen is shown.

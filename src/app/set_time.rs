@@ -5,10 +5,10 @@ use leptos::prelude::*;
 use super::live::{Part, button, follow, live, nothing, part};
 use super::{Opened, shell, text};
 use crate::conductor::{Event, Left};
-use crate::cue::all_at;
 use crate::device::Timer;
 use crate::plan::Level;
 use crate::run::{Input, Moment, Phase};
+use crate::timeline::all_at;
 
 /// Where a class at a set instant stands, brought up to date while it is looked at.
 #[derive(Clone, Copy)]

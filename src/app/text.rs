@@ -6,7 +6,7 @@ use wasm_bindgen::JsValue;
 use crate::plan::{Choice, Hand, Move, Plan, Position, Word as _, is_blank};
 use crate::run::Away;
 pub(super) use crate::timeline::length_in_words as length;
-use crate::timeline::{Segment, SegmentKind, Timeline};
+use crate::timeline::{SegmentKind, Timeline, Ways};
 
 /// A text, or another where it is blank.
 pub(super) fn or(text: &str, instead: &str) -> String {
@@ -28,7 +28,7 @@ pub(super) fn clock(ms: i64) -> String {
 pub(super) fn away(timeline: &Timeline, away: &Away) -> String {
     let name = timeline
         .at(away.class_ms)
-        .and_then(|segment| segment_name(timeline, segment, None));
+        .and_then(|segment| timeline.name_of(segment, &Ways::new()));
     let from = name.unwrap_or_else(|| clock(away.class_ms));
     let long = length((away.to - away.from + 500) / 1_000 * 1_000);
     format!(
@@ -162,20 +162,6 @@ pub(super) fn hands(hands: &[Hand]) -> String {
 
 pub(super) fn move_name(known: &Move) -> String {
     known.called().to_owned()
-}
-
-/// A segment's move, as it is done, with its sides, as `Back lunge, right`.
-pub(super) fn segment_name(
-    timeline: &Timeline,
-    segment: &Segment,
-    way: Option<&Choice>,
-) -> Option<String> {
-    let mut name = timeline.move_of(segment)?.called_as(way);
-    let sides: Vec<_> = segment.hands().collect();
-    if !sides.is_empty() {
-        name = format!("{name}, {}", hands(&sides));
-    }
-    Some(name)
 }
 
 pub(super) fn option_name(option: &Choice) -> String {

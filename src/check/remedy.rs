@@ -301,7 +301,7 @@ fn easy(plan: &mut Plan, library: &Library, part: Part, lasts: u32, old: Option<
         })
         .unwrap_or_default();
     if old.is_some() {
-        left -= super::rules::part_ms(&Timeline::new(plan), part) / 1000;
+        left -= Timeline::new(plan).part_ms(part) / 1000;
     }
     for at in chosen(plan, library, part, count as usize + has.len()) {
         let one = &library.moves[at];

@@ -1,15 +1,12 @@
 //! The rules, one function each.
 
-use super::{Finding, Place, Remedy, Weight, effort_of as effort};
-use crate::cue::{Ways, kit_to_fetch, speech_ms};
-use crate::fit::LEAST_FETCH;
+use super::finding::{Finding, Place, Problem};
+use super::remedy::Remedy;
+use crate::cue::speech_ms;
 use crate::plan::{
     BlockKind, Choice, Effort, Hand, Id, Impact, Level, Move, Part, Position, Sides, Word as _,
 };
-use crate::timeline::{Segment, SegmentKind, Timeline, length_in_words as length};
-
-const COMMON: &str = "common practice, no source";
-const ACSM: &str = "ACSM: 5 to 10 minutes each";
+use crate::timeline::{LEAST_FETCH, Segment, SegmentKind, Timeline, Ways, called, kit_to_fetch};
 
 /// A class of this length wants the whole of [`WARM_MS`]; a shorter one in proportion.
 const LONG_CLASS_MS: i64 = 30 * 60_000;
@@ -34,20 +31,10 @@ const LAST_BREAK_MS: i64 = 10_000;
 pub(super) struct Found(pub Vec<Finding>);
 
 impl Found {
-    fn put(
-        &mut self,
-        weight: Weight,
-        place: Place,
-        what: String,
-        why: &'static str,
-        source: &'static str,
-    ) {
+    fn put(&mut self, place: Place, problem: Problem) {
         self.0.push(Finding {
-            weight,
             place,
-            what,
-            why,
-            source,
+            problem,
             remedy: None,
         });
     }
@@ -85,39 +72,14 @@ fn slot(timeline: &Timeline, found: &mut Found) {
     };
     let total = timeline.total_ms();
     if total > slot {
-        let what = format!(
-            "The class is {} longer than its slot.",
-            length(total - slot)
-        );
-        found.put(
-            Weight::Class,
-            Place::Class,
-            what,
-            "The next one waits at the door. Shorten a break, a rest or a round.",
-            COMMON,
-        );
+        let by = total - slot;
+        found.put(Place::Class, Problem::TooLong { by });
         found.remedy(Remedy::Fit);
     } else if (slot - total) * 50 > slot {
-        let what = format!("The class leaves {} of its slot.", length(slot - total));
-        found.put(
-            Weight::Class,
-            Place::Class,
-            what,
-            "There is time for a longer break, a demo or a round.",
-            COMMON,
-        );
+        let by = slot - total;
+        found.put(Place::Class, Problem::TooShort { by });
         found.remedy(Remedy::Fit);
     }
-}
-
-/// Milliseconds of a part of the class.
-pub(super) fn part_ms(timeline: &Timeline, part: Part) -> i64 {
-    let of_part = |segment: &&Segment| {
-        let block = timeline.block_of(segment);
-        block.is_some_and(|block| block.part == part)
-    };
-    let segments = timeline.segments().iter().filter(of_part);
-    segments.map(Segment::len_ms).sum()
 }
 
 fn parts(timeline: &Timeline, found: &mut Found) {
@@ -126,37 +88,22 @@ fn parts(timeline: &Timeline, found: &mut Found) {
     // Gentle all through, it warms itself.
     let hard = timeline.segments().iter().any(|s| {
         s.is_work()
-            && (is_hard(effort(timeline, s))
+            && (is_hard(timeline.effort_of(s))
                 || timeline.move_of(s).is_some_and(|m| !m.kit.is_empty()))
     });
     if !hard {
         return;
     }
-    for (part, name, why) in [
-        (
-            Part::WarmUp,
-            "warm-up",
-            "Hard or loaded work comes safer to warm muscles. Begin with easy moves of the same patterns.",
-        ),
-        (
-            Part::CoolDown,
-            "cool-down",
-            "Who stops at once may get dizzy: the blood stays in the legs. End with easy moves and stretches.",
-        ),
-    ] {
-        let has = part_ms(timeline, part);
+    for part in [Part::WarmUp, Part::CoolDown] {
+        let has = timeline.part_ms(part);
         if has * NEARLY.1 < wanted * NEARLY.0 {
-            let what = if has == 0 {
-                format!("There is no {name}.")
-            } else {
-                format!(
-                    "The {name} takes {}; about {} would suit a class of {}.",
-                    length(has),
-                    length(wanted),
-                    length(total)
-                )
+            let short = Problem::ShortPart {
+                part,
+                has,
+                wanted,
+                class: total,
             };
-            found.put(Weight::Safety, Place::Class, what, why, ACSM);
+            found.put(Place::Class, short);
             let lasts = (wanted / 1000) as u32;
             found.remedy(match part {
                 Part::WarmUp => Remedy::WarmUp { lasts },
@@ -172,17 +119,8 @@ fn water(timeline: &Timeline, found: &mut Found) {
         if segment.kind == SegmentKind::Interlude {
             since = segment.end_ms;
         } else if segment.end_ms - since > DRY_MS {
-            let what = format!(
-                "There is no interlude for water in more than {}.",
-                length(DRY_MS)
-            );
-            found.put(
-                Weight::Comfort,
-                Place::Block(segment.block),
-                what,
-                "Put an interlude of 20 to 40 s before this.",
-                COMMON,
-            );
+            let dry = Problem::NoWater { within: DRY_MS };
+            found.put(Place::Block(segment.block), dry);
             // Within a block there is no place for it.
             let begins = timeline
                 .segments()
@@ -203,17 +141,14 @@ fn sides(timeline: &Timeline, found: &mut Found) {
         if right == left {
             continue;
         }
-        let name = timeline.plan().moves[at].called();
-        let (more, apart) = if right > left {
-            ("right", right - left)
+        let name = timeline.plan().moves[at].called().to_owned();
+        let more = if right > left {
+            Hand::Right
         } else {
-            ("left", left - right)
+            Hand::Left
         };
-        let what = format!(
-            "“{name}” is done {} longer on the {more} side.",
-            length(apart)
-        );
-        found.put(Weight::Class, Place::Move(at), what, "Sides that alternate want an even number of rounds; a side that is fixed wants its twin.", COMMON);
+        let by = (right - left).abs();
+        found.put(Place::Move(at), Problem::UnequalSides { name, more, by });
         match odd_rounds(timeline, at) {
             Some(block) => found.remedy(Remedy::EvenRounds { block }),
             None if alternates(timeline, at) => found.remedy(Remedy::BothSides { of: at }),
@@ -267,53 +202,36 @@ fn moves(timeline: &Timeline, found: &mut Found) {
         if work[at] == 0 {
             continue;
         }
-        let name = known.called();
+        let name = || known.called().to_owned();
         if known.name.trim().is_empty() {
-            let what = format!("A move has no name: it is called “{name}”.");
-            let why = "Members read it and hear it.";
-            found.put(Weight::Class, Place::Move(at), what, why, COMMON);
+            found.put(Place::Move(at), Problem::NoName { name: name() });
         }
         // What the desk calls a way until the coach does.
         let unnamed =
             |way: &&Choice| way.name.trim().is_empty() && way.id.starts_with(way.level.word());
         if let Some(way) = known.options.iter().find(unnamed) {
-            let what = format!(
-                "A way to do “{name}” has no name: it is called “{}”.",
-                way.called()
-            );
-            let why = "Members choose it by its name.";
-            found.put(Weight::Class, Place::Move(at), what, why, COMMON);
+            let unnamed = Problem::NoOptionName {
+                name: name(),
+                option: way.called().to_owned(),
+            };
+            found.put(Place::Move(at), unnamed);
         }
         let easier = known
             .options
             .iter()
             .any(|option| option.level == Level::Easier);
         if known.impact == Impact::High && known.kit.iter().any(|id| hands.contains(id)) {
-            let what = format!("“{name}” jumps with kit in the hands.");
-            found.put(Weight::Safety, Place::Move(at), what, "A landing under load is hard on knees and back, and kit slips. Jump without, or load without a jump.", COMMON);
+            found.put(Place::Move(at), Problem::LoadedJump { name: name() });
         }
         if known.impact == Impact::High && !easier {
-            let what = format!("“{name}” jumps, and has no easier way.");
-            found.put(
-                Weight::Safety,
-                Place::Move(at),
-                what,
-                "Joints, pregnancy and neighbours below want a way that stays on the ground.",
-                COMMON,
-            );
+            found.put(Place::Move(at), Problem::JumpForAll { name: name() });
             found.remedy(Remedy::EasierWay { of: at });
         } else if known.effort != Effort::Light && !easier {
-            let what = format!(
-                "“{name}” is {}, and has no easier way.",
-                known.effort.word()
-            );
-            found.put(
-                Weight::Comfort,
-                Place::Move(at),
-                what,
-                "Who is tired stops, where an easier way would keep them in.",
-                COMMON,
-            );
+            let hard = Problem::NoEasier {
+                name: name(),
+                effort: known.effort,
+            };
+            found.put(Place::Move(at), hard);
             found.remedy(Remedy::EasierWay { of: at });
         }
         let harder = known
@@ -324,14 +242,7 @@ fn moves(timeline: &Timeline, found: &mut Found) {
             && known.caution.is_empty()
             && (is_hard(known.effort) || !known.kit.is_empty() || known.impact == Impact::High)
         {
-            let what = format!("“{name}” has a harder way and no caution.");
-            found.put(
-                Weight::Safety,
-                Place::Move(at),
-                what,
-                "Who goes harder should know when to stop.",
-                COMMON,
-            );
+            found.put(Place::Move(at), Problem::NoCaution { name: name() });
             found.remedy(Remedy::Caution { of: at });
         }
         if known.impact == Impact::High || (!known.kit.is_empty() && is_hard(known.effort)) {
@@ -351,21 +262,15 @@ fn unwarmed(timeline: &Timeline, at: usize, known: &Move, found: &mut Found) {
         return;
     };
     let warmed = segments[..first].iter().any(|segment| {
-        let easy = !is_hard(effort(timeline, segment));
+        let easy = !is_hard(timeline.effort_of(segment));
         let same = timeline
             .move_of(segment)
             .is_some_and(|other| other.pattern == Some(pattern) && other.impact == Impact::Low);
         segment.is_work() && easy && same
     });
     if !warmed {
-        let what = format!("“{}” comes before its pattern was warmed.", known.called());
-        found.put(
-            Weight::Safety,
-            Place::Move(at),
-            what,
-            "Put an easy move of the same pattern into the warm-up.",
-            COMMON,
-        );
+        let name = known.called().to_owned();
+        found.put(Place::Move(at), Problem::NotWarmed { name });
         found.remedy(Remedy::Warm { of: at });
     }
 }
@@ -386,28 +291,17 @@ fn neighbours(timeline: &Timeline, found: &mut Found) {
         let gap = after.start_ms - before.end_ms;
         let down = other.position == Position::Floor && one.position == Position::Standing;
         let up = one.position == Position::Floor && other.position == Position::Standing;
-        let hard =
-            (down && is_hard(effort(timeline, before))) || (up && is_hard(effort(timeline, after)));
+        let hard = (down && is_hard(timeline.effort_of(before)))
+            || (up && is_hard(timeline.effort_of(after)));
         if hard && gap < TURN_MS && !told.contains(&(before.move_at, after.move_at)) {
             told.push((before.move_at, after.move_at));
-            let way = if down {
-                "down to the floor"
-            } else {
-                "up from the floor"
+            let dizzy = Problem::Dizzy {
+                from: one.called().to_owned(),
+                to: other.called().to_owned(),
+                down,
+                within: gap,
             };
-            let what = format!(
-                "From “{}” it goes {way} for “{}” within {}.",
-                one.called(),
-                other.called(),
-                length(gap)
-            );
-            found.put(
-                Weight::Safety,
-                Place::Block(after.block),
-                what,
-                "Out of hard work that makes dizzy. Leave 5 s or more, or put something between.",
-                COMMON,
-            );
+            found.put(Place::Block(after.block), dizzy);
             let (block, lasts) = (after.block, 10);
             found.remedy(if before.block == block {
                 Remedy::Rest { block, lasts }
@@ -437,22 +331,8 @@ fn turns(timeline: &Timeline, found: &mut Found) {
         }
         // Once for a block: all its changes take as long.
         told.push(block);
-        let what = format!(
-            "“{}” has {} to turn over to the other side.",
-            known.called(),
-            if gap == 0 {
-                "no time".to_owned()
-            } else {
-                length(gap)
-            }
-        );
-        found.put(
-            Weight::Comfort,
-            Place::Block(block),
-            what,
-            "On the floor it takes some seconds: the other side would get less work.",
-            COMMON,
-        );
+        let name = known.called().to_owned();
+        found.put(Place::Block(block), Problem::TurnOver { name, within: gap });
         found.remedy(Remedy::Change { block, lasts: 5 });
     }
 }
@@ -467,15 +347,7 @@ fn rounds(timeline: &Timeline, found: &mut Found) {
         if lengths < 2 || rounds.is_multiple_of(lengths) {
             continue;
         }
-        let what =
-            format!("{lengths} lengths of work go by the round, and there are {rounds} rounds.");
-        found.put(
-            Weight::Class,
-            Place::Block(at),
-            what,
-            "Where the rounds go on the lengths begin anew, and what the rounds do not reach is never done.",
-            COMMON,
-        );
+        found.put(Place::Block(at), Problem::UnevenRounds { lengths, rounds });
         found.remedy(Remedy::Rounds {
             block: at,
             rounds: lengths,
@@ -490,14 +362,8 @@ fn last_break(timeline: &Timeline, found: &mut Found) {
         return;
     };
     if last.len_ms() > LAST_BREAK_MS {
-        let what = format!("The class ends with a break of {}.", length(last.len_ms()));
-        found.put(
-            Weight::Comfort,
-            Place::Block(last.block),
-            what,
-            "Members wait for something to come, and the slot has less for work.",
-            COMMON,
-        );
+        let lasts = last.len_ms();
+        found.put(Place::Block(last.block), Problem::LastBreak { lasts });
         found.remedy(Remedy::NoLastBreak);
     }
 }
@@ -508,7 +374,7 @@ fn stretches(timeline: &Timeline, found: &mut Found) {
     let mut worst: Option<(i64, Effort, usize, i64)> = None;
     let mut end = i64::MIN;
     for segment in timeline.segments().iter().filter(|s| s.is_work()) {
-        let level = effort(timeline, segment);
+        let level = timeline.effort_of(segment);
         if !is_hard(level) {
             run = None;
             continue;
@@ -538,14 +404,8 @@ fn stretches(timeline: &Timeline, found: &mut Found) {
             }
         }
     }
-    if let Some((lasts, level, block, until)) = worst {
-        let words = if level == Effort::AllOut {
-            "All-out"
-        } else {
-            "Vigorous"
-        };
-        let what = format!("{words} work goes on for {} without a rest.", length(lasts));
-        found.put(Weight::Safety, Place::Block(block), what, "Published intervals are 4 min at most when vigorous, 30 s when all-out. Put a rest or easier work between.", "Helgerud et al. 2007; sprint intervals of the Wingate type");
+    if let Some((lasts, effort, block, until)) = worst {
+        found.put(Place::Block(block), Problem::NoRest { effort, lasts });
         // Within one work segment there is no place for a rest.
         let whole = |s: &&Segment| s.is_work() && s.block == block && s.len_ms() == lasts;
         let last = timeline
@@ -575,15 +435,8 @@ fn kit(timeline: &Timeline, found: &mut Found) {
                         .any(|option| option.kit.contains(&kit.id)))
         });
         if !used {
-            let name = kit.called();
-            let what = format!("“{name}” is listed, and nothing uses it.");
-            found.put(
-                Weight::Class,
-                Place::Kit(at),
-                what,
-                "Members fetch what is listed. Take it off the list.",
-                COMMON,
-            );
+            let name = kit.called().to_owned();
+            found.put(Place::Kit(at), Problem::Unused { name });
             found.remedy(Remedy::Unlist { kit: at });
         }
     }
@@ -600,16 +453,9 @@ fn kit(timeline: &Timeline, found: &mut Found) {
             continue;
         }
         if between {
-            let fetch = kit_to_fetch(timeline, &Ways::new(), two[1]);
-            if !fetch.is_empty() {
-                let what = format!("There is no time to fetch: {}.", fetch.join(", "));
-                found.put(
-                    Weight::Class,
-                    Place::Block(segment.block),
-                    what,
-                    "Give the block before a break after it, or put an interlude between.",
-                    COMMON,
-                );
+            let kit = kit_to_fetch(timeline, &Ways::new(), two[1]);
+            if !kit.is_empty() {
+                found.put(Place::Block(segment.block), Problem::Fetch { kit });
                 found.remedy(Remedy::BreakBefore {
                     block: segment.block,
                     lasts: 15,
@@ -621,31 +467,19 @@ fn kit(timeline: &Timeline, found: &mut Found) {
                 continue;
             };
             let take_up = |id: &&Id| hands.contains(*id) && !had.kit.contains(*id);
-            let names: Vec<_> = has
-                .kit
-                .iter()
-                .filter(take_up)
-                .filter_map(|id| timeline.plan().kit_named(id))
-                .map(|kit| kit.called().to_owned())
-                .collect();
-            if names.is_empty() {
+            let ids: Vec<Id> = has.kit.iter().filter(take_up).cloned().collect();
+            let kit = called(timeline.plan(), &ids);
+            if kit.is_empty() {
                 continue;
             }
             // Once for a block: its rounds have the same gaps.
             told = Some(segment.block);
-            let what = format!(
-                "Between {} and {} there is no time to take up: {}.",
-                had.called(),
-                has.called(),
-                names.join(", ")
-            );
-            found.put(
-                Weight::Class,
-                Place::Block(segment.block),
-                what,
-                "Who still picks it up at the go misses the first seconds, or hurries. Rest a little between, or let moves with the same kit follow each other.",
-                COMMON,
-            );
+            let take_up = Problem::TakeUp {
+                from: had.called().to_owned(),
+                to: has.called().to_owned(),
+                kit,
+            };
+            found.put(Place::Block(segment.block), take_up);
             found.remedy(Remedy::Rest {
                 block: segment.block,
                 lasts: 10,
@@ -667,7 +501,7 @@ fn in_hands(timeline: &Timeline) -> Vec<Id> {
 fn words(timeline: &Timeline, found: &mut Found) {
     let plan = timeline.plan();
     for segment in timeline.segments() {
-        let (text, place, name) = match segment.kind {
+        let (text, place, of) = match segment.kind {
             SegmentKind::Demo => {
                 let (Some(at), Some(known)) = (segment.move_at, timeline.move_of(segment)) else {
                     continue;
@@ -675,34 +509,22 @@ fn words(timeline: &Timeline, found: &mut Found) {
                 (
                     known.how.as_str(),
                     Place::Move(at),
-                    format!("The how-to of “{}”", known.called()),
+                    Some(known.called().to_owned()),
                 )
             }
             SegmentKind::Interlude => match plan.blocks.get(segment.block).map(|block| &block.kind)
             {
-                Some(BlockKind::Interlude { say, .. }) => (
-                    say.as_str(),
-                    Place::Block(segment.block),
-                    "What the interlude says".to_owned(),
-                ),
+                Some(BlockKind::Interlude { say, .. }) => {
+                    (say.as_str(), Place::Block(segment.block), None)
+                }
                 _ => continue,
             },
             _ => continue,
         };
         let takes = speech_ms(text);
         if takes > segment.len_ms() {
-            let what = format!(
-                "{name} takes {} to say, and has {}.",
-                length(takes),
-                length(segment.len_ms())
-            );
-            found.put(
-                Weight::Class,
-                place,
-                what,
-                "At 150 words a minute. Say less, or give it more time.",
-                "150 words a minute is a usual speaking rate",
-            );
+            let has = segment.len_ms();
+            found.put(place, Problem::Speech { of, takes, has });
             // Up to the next 5 s.
             let lasts = (takes as u32).div_ceil(5000) * 5;
             found.remedy(match place {

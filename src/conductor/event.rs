@@ -3,9 +3,10 @@
 use std::sync::Arc;
 
 use super::{Found, Opened};
-use crate::cue::{Call, Tongue, Ways};
+use crate::cue::{Call, Tongue};
 use crate::run::{Input, Sounding};
 use crate::stored::{Settings, StoreError, StoredDone, StoredRun};
+use crate::timeline::Ways;
 
 /// Something that happened, to be handled with the instant at which it did.
 #[derive(Clone, Debug)]

@@ -41,11 +41,10 @@ pub use sounding::{SOUND_AHEAD_MS, SOUND_STEP_MS};
 
 use std::sync::Arc;
 
-use crate::cue::Ways;
 use crate::plan::Plan;
 use crate::run::{AlignOffer, Away, Input, Moment, Phase, Record, Run};
 use crate::stored::{Settings, StoreError};
-use crate::timeline::Timeline;
+use crate::timeline::{Timeline, Ways};
 use keeping::Lock;
 use sounding::Speaker;
 

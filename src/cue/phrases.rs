@@ -2,13 +2,16 @@
 
 use std::sync::Arc;
 
-use super::words::{Words, put};
-use super::{
-    COUNTED_WORK_MS, Call, CallLevel, Calling, Cue, FIVE_WORK_MS, TEN_WORK_MS, Ways,
-    changes_at_half, chosen, counts_before, is_other_side, place, speech_ms, tone_ms, way,
+use super::call::{
+    COUNTED_WORK_MS, Call, CallLevel, Calling, Cue, FIVE_WORK_MS, TEN_WORK_MS, counts_before,
+    is_other_side, place, speech_ms,
 };
+use super::tones::tone_ms;
+use super::words::{Words, put};
 use crate::plan::{BlockKind, fill};
-use crate::timeline::{Segment, SegmentKind, Side, Timeline};
+use crate::timeline::{
+    Segment, SegmentKind, Side, Timeline, Ways, called, changes_at_half, kit_of, kit_to_fetch,
+};
 
 /// Between the last word and the three.
 const QUIET_MS: i64 = 500;
@@ -129,26 +132,6 @@ pub(super) fn phrases(
     }
     speaker.after(before, &mut phrases);
     (phrases, tones)
-}
-
-/// The kit that has to be fetched before a work segment: what its block needs, and the block of the
-/// work before did not. Empty within a block.
-#[must_use]
-pub fn kit_to_fetch(timeline: &Timeline, ways: &Ways, work: usize) -> Vec<String> {
-    let segments = timeline.segments();
-    let speaker = Speaker {
-        timeline,
-        ways,
-        words: Calling::default().tongue.words(),
-        full: false,
-    };
-    let before = (0..work).rev().find(|i| segments[*i].is_work());
-    match segments.get(work) {
-        Some(first) if before.is_none_or(|before| segments[before].block != first.block) => {
-            speaker.new_kit(before, work)
-        }
-        _ => Vec::new(),
-    }
 }
 
 struct Speaker<'t> {
@@ -327,21 +310,8 @@ impl Speaker<'_> {
 
     /// What the work at a segment is called, as it is done: with its side.
     fn name(&self, i: usize) -> String {
-        let segment = self.at(i);
-        let tasks = self.timeline.tasks_of(segment);
-        if tasks.len() > 1 {
-            let plan = self.timeline.plan();
-            let names: Vec<_> = tasks
-                .iter()
-                .filter_map(|task| plan.move_named(&task.of))
-                .map(|known| known.called().to_owned())
-                .collect();
-            return self.words.list(&names);
-        }
-        let option = chosen(self.timeline, segment, self.ways);
-        self.timeline
-            .move_of(segment)
-            .map_or_else(String::new, |known| known.called_as(option))
+        let names = self.timeline.names_of(self.at(i), self.ways);
+        self.words.list(&names)
     }
 
     /// What gets a member ready for the work at a segment: the most words first.
@@ -391,7 +361,8 @@ impl Speaker<'_> {
                 put(words.with, &[&numbered, &words.list(&kit)])
             };
             let hand = segment.hand_at(segment.start_ms);
-            if let Some(note) = self.note(next).filter(|_| new) {
+            let cues = self.timeline.cues_of(segment, self.ways);
+            if let Some(note) = cues.first().filter(|_| new) {
                 variants.push(format!("{with}. {}", fill(note, hand)));
             }
             variants.extend([with, numbered]);
@@ -400,60 +371,10 @@ impl Speaker<'_> {
         variants
     }
 
-    fn note(&self, i: usize) -> Option<&str> {
-        let segment = self.at(i);
-        let own = self
-            .timeline
-            .entry_of(segment)
-            .and_then(|entry| entry.notes.first());
-        let option = chosen(self.timeline, segment, self.ways);
-        let usual = match option {
-            Some(option) => option.notes.first(),
-            None => self.timeline.move_of(segment)?.notes.first(),
-        };
-        own.or(usual).map(String::as_str)
-    }
-
     /// The kit of a move, as it is done.
     fn kit_of(&self, move_at: Option<usize>) -> Vec<String> {
         let plan = self.timeline.plan();
-        let Some((of, known)) = move_at.and_then(|at| Some((at, plan.moves.get(at)?))) else {
-            return Vec::new();
-        };
-        let ids = way(plan, of, self.ways).map_or(&known.kit, |option| &option.kit);
-        ids.iter()
-            .filter_map(|id| plan.kit_named(id))
-            .map(|kit| kit.called().to_owned())
-            .collect()
-    }
-
-    /// The kit of all moves of a block.
-    fn kit_of_block(&self, segment: &Segment) -> Vec<String> {
-        let moves = &self.timeline.plan().moves;
-        let mut kit = Vec::new();
-        for entry in self
-            .timeline
-            .block_of(segment)
-            .into_iter()
-            .flat_map(|block| block.entries())
-        {
-            let at = moves.iter().position(|known| known.id == entry.of);
-            for name in self.kit_of(at) {
-                if !kit.contains(&name) {
-                    kit.push(name);
-                }
-            }
-        }
-        kit
-    }
-
-    /// The kit of a new block that the block before does not have.
-    fn new_kit(&self, before: Option<usize>, next: usize) -> Vec<String> {
-        let had = before.map(|before| self.kit_of_block(self.at(before)));
-        let had = had.unwrap_or_default();
-        let mut kit = self.kit_of_block(self.at(next));
-        kit.retain(|name| !had.contains(name));
-        kit
+        move_at.map_or_else(Vec::new, |of| called(plan, kit_of(plan, of, self.ways)))
     }
 
     /// What is said of a new block.
@@ -462,7 +383,7 @@ impl Speaker<'_> {
         if before.is_some_and(|before| self.at(before).block == segment.block) {
             return Vec::new();
         }
-        let kit = self.new_kit(before, next);
+        let kit = kit_to_fetch(self.timeline, self.ways, next);
         let bring = if kit.is_empty() {
             String::new()
         } else {

@@ -3,7 +3,7 @@
 //! All lie at or below 2.5 kHz, where hearing is lost last (ISO 24500:2010, from memory), and each
 //! call has a rhythm of its own, so that pitch alone never tells two of them apart.
 
-use super::Call;
+use super::call::Call;
 
 /// One note of a call.
 #[derive(Clone, Copy, Debug, PartialEq)]

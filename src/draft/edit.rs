@@ -1,8 +1,10 @@
 //! The steps of an editor. Each passes over a place that is not there.
 
 use crate::library::Library;
+use crate::plan::keys::{self, Key};
 use crate::plan::{
     Block, BlockKind, ByRound, Direction, Entry, Id, Kit, Move, Part, Plan, Sides, free_id, limits,
+    slug,
 };
 use crate::timeline::{Segment, Timeline};
 
@@ -297,59 +299,32 @@ pub fn set_kind(plan: &mut Plan, at: usize, kind: &str) {
     let Some(block) = plan.blocks.get_mut(at) else {
         return;
     };
-    if block.kind.word() == kind {
+    let Some(new) = BlockKind::empty(kind).filter(|_| block.kind.word() != kind) else {
         return;
-    }
-    let entries: Vec<Entry> = block.entries().cloned().collect();
-    let times = block.kind.times().unwrap_or(3);
-    block.kind = match kind {
-        "flow" => BlockKind::Flow { steps: entries },
-        "rounds" => BlockKind::Rounds {
-            moves: entries,
-            rounds: times,
-        },
-        "ladder" => BlockKind::Ladder {
-            rungs: entries.into_iter().map(|entry| vec![entry]).collect(),
-            direction: Direction::Up,
-        },
-        "sets" => BlockKind::Sets {
-            moves: entries,
-            sets: times,
-        },
-        "window" => BlockKind::Window {
-            // Tasks are shown with their counts; they have no seconds and no sides.
-            tasks: entries
-                .into_iter()
-                .map(|entry| Entry {
-                    work: ByRound::default(),
-                    side: None,
-                    sides: None,
-                    marks: Vec::new(),
-                    ..entry
-                })
-                .collect(),
-            times: 1,
-        },
-        "interlude" => BlockKind::Interlude {
-            lasts: 30,
-            say: String::new(),
-        },
-        _ => return,
     };
-    // Keys that the kind does not have stay at their defaults.
-    let plain = Block::new(BlockKind::Flow { steps: Vec::new() });
-    if !block.has_breaks() {
-        block.pause = plain.pause;
+    let old = core::mem::replace(block, Block::new(new));
+    // Keys that the kind does not have are left behind.
+    for row in block.kind.rows().filter(|row| old.takes(row.key)) {
+        block.put(row.key, old.get(row.key));
     }
-    if !block.has_sides() {
-        block.sides = plain.sides;
-        block.change = plain.change;
-        block.first_side = plain.first_side;
+    let entries = old.entries().cloned();
+    match &mut block.kind {
+        BlockKind::Ladder { rungs, .. } => *rungs = entries.map(|entry| vec![entry]).collect(),
+        BlockKind::Window { tasks, times } => {
+            *tasks = entries.map(keys::as_task).collect();
+            *times = 1;
+        }
+        BlockKind::Interlude { lasts, .. } => *lasts = 30,
+        kind => {
+            if let Some(list) = kind.list_mut() {
+                *list = entries.collect();
+            }
+            if let (Some(times), None) = (kind.times_mut(), old.kind.times()) {
+                *times = 3;
+            }
+        }
     }
-    if let BlockKind::Interlude { .. } = block.kind {
-        block.work = ByRound::default();
-        block.rest = ByRound::default();
-    } else if block.work.is_empty() {
+    if block.takes(Key::Work) && block.work.is_empty() {
         block.work = 30.into();
     }
 }
@@ -547,7 +522,7 @@ pub fn keep_move(own: &mut Plan, class: &Plan, one: &Move) -> Id {
 
 /// The id that a name would have, or a word where it has none.
 fn slug_or(name: &str, word: &str) -> String {
-    let id = crate::link::slug(name);
+    let id = slug(name);
     if id.is_empty() { word.to_owned() } else { id }
 }
 

@@ -1,7 +1,6 @@
 //! A class as cues of a video: WebVTT, one for each segment or for each block.
 
-use crate::plan::{Hand, Move};
-use crate::timeline::{Segment, SegmentKind, Side, Timeline};
+use crate::timeline::{Segment, SegmentKind, Timeline, Ways};
 
 fn clock(ms: i64) -> String {
     let (seconds, ms) = (ms / 1000, ms % 1000);
@@ -16,26 +15,9 @@ fn clock(ms: i64) -> String {
 /// What a segment is called: the move with its side in work, else what it is for.
 #[must_use]
 pub fn segment_name(timeline: &Timeline, segment: &Segment) -> String {
-    let tasks = timeline.tasks_of(segment);
-    if tasks.len() > 1 {
-        let plan = timeline.plan();
-        let names: Vec<_> = tasks
-            .iter()
-            .filter_map(|task| plan.move_named(&task.of))
-            .map(Move::called)
-            .collect();
-        return names.join(", ");
-    }
-    let name = timeline.move_of(segment).map(|known| known.called());
-    let side = match segment.side {
-        Side::None => "",
-        Side::Right => ", right",
-        Side::Left => ", left",
-        Side::Half { first: Hand::Right } => ", right, then left",
-        Side::Half { first: Hand::Left } => ", left, then right",
-    };
+    let name = timeline.name_of(segment, &Ways::new());
     match (segment.kind, name) {
-        (SegmentKind::Work, Some(name)) => format!("{name}{side}"),
+        (SegmentKind::Work, Some(name)) => name,
         (SegmentKind::Demo, Some(name)) => format!("Demo: {name}"),
         (SegmentKind::Ready, _) => "Get ready".to_owned(),
         (SegmentKind::Change, _) => "Change sides".to_owned(),

@@ -14,11 +14,10 @@
 //! each measured for itself.
 
 use super::solve::{Axis, Case, Item, Way};
-use super::{Kind, LEAST_FETCH, MOST_STEPS, May, Value, length_s, numbers, shift};
-use crate::cue::{Ways, kit_to_fetch};
+use super::value::{Kind, MOST_STEPS, May, Value, length_s, numbers, shift};
 use crate::plan::unroll::{SegmentKind, own_or, unroll};
 use crate::plan::{Block, BlockKind, Move, Part, Plan, Sides, limits};
-use crate::timeline::Timeline;
+use crate::timeline::{LEAST_FETCH, Timeline, Ways, kit_to_fetch};
 
 /// A class, measured.
 pub(super) struct Class {

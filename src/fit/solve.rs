@@ -16,7 +16,7 @@
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Moved {
     pub group: usize,
-    pub value: super::Value,
+    pub value: super::value::Value,
     /// Seconds; of rounds: rounds.
     pub by: i64,
 }
@@ -32,7 +32,7 @@ pub(super) struct Way {
 /// A value with the ways in which it may move; to stay is always one more.
 #[derive(Clone, Debug)]
 pub(super) struct Axis {
-    pub value: super::Value,
+    pub value: super::value::Value,
     pub ways: Vec<Way>,
 }
 
@@ -42,7 +42,7 @@ pub(super) struct Case {
     /// Seconds that the choices add to the class.
     pub adds: i64,
     /// Value, by how much, size of the change.
-    pub moved: Vec<(super::Value, i64, u32)>,
+    pub moved: Vec<(super::value::Value, i64, u32)>,
     pub axes: Vec<Axis>,
 }
 
@@ -270,7 +270,7 @@ impl<T: Copy> Best<T> {
     }
 }
 
-/// By how much each value of a group moves, by its place in [`super::Value`].
+/// By how much each value of a group moves, by its place in [`super::value::Value`].
 type Bys = [i32; 8];
 
 /// The best way to each number of seconds that an item can add with at most so many changes, the
@@ -381,8 +381,8 @@ fn search(items: &[Item], target: i64, aim: Aim, most: u64) -> Option<(Cost, Vec
     Some((cost, moved))
 }
 
-const VALUES: [super::Value; 8] = {
-    use super::Value::{After, Break, Change, Demo, Interlude, Rest, Rounds, Work};
+const VALUES: [super::value::Value; 8] = {
+    use super::value::Value::{After, Break, Change, Demo, Interlude, Rest, Rounds, Work};
     [After, Rounds, Demo, Interlude, Break, Rest, Change, Work]
 };
 

@@ -1,10 +1,9 @@
 //! Common moves, written once by us: what a coach picks from, and what a short link refers to.
 //!
 //! The file `moves.json` is what is written; `moves.bin` is the same, packed as links pack, and what
-//! the app carries. The library is **append-only**: a link refers to a move by its place, so that an
+//! the app carries: [`link`](crate::link) unpacks it, as [`Library::shipped`]. The library is **append-only**: a link refers to a move by its place, so that an
 //! entry that was ever released is never changed, moved or taken out. A test holds the released ones.
 
-use crate::link;
 use crate::plan::{Impact, Kit, Level, Move, Pattern, Plan, Word as _};
 
 /// Moves with the kit that they refer to.
@@ -17,22 +16,6 @@ pub struct Library {
 }
 
 impl Library {
-    /// The library that ships with the app.
-    ///
-    /// ```
-    /// use rungbook::library::Library;
-    /// let library = Library::shipped();
-    /// assert!(library.moves.len() >= 80);
-    /// assert!(library.find("glute bridge").iter().any(|(_, known)| known.name == "Glute bridge"));
-    /// ```
-    #[must_use]
-    pub fn shipped() -> Library {
-        // A test reads it; were it damaged all the same, there would be nothing to pick from.
-        link::unpack_moves(include_bytes!("moves.bin"))
-            .map(|(kit, moves)| Library { kit, moves })
-            .unwrap_or_default()
-    }
-
     /// The moves that have all of the words, one of them or several, each with its place: in the name,
     /// the pattern, the position, the kit, or a way. Names that have the words come first. An empty text
     /// finds all.
@@ -173,6 +156,7 @@ fn said(known: &Move, kit: &[Kit]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::link;
     use crate::plan::{Block, BlockKind, Entry};
 
     /// The file, read by the reader of plans, a part at a time: together they are more than one plan may be.

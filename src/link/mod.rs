@@ -16,6 +16,7 @@ mod digits;
 mod fragment;
 mod pack;
 mod qr;
+mod shipped;
 mod short;
 mod wire;
 
@@ -25,11 +26,11 @@ use base64::Engine as _;
 use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 
 use crate::library::Library;
-use crate::plan::{Kit, Move, Plan, PlanError, limits};
+use crate::plan::{Plan, PlanError, limits};
 
 pub use fragment::{Fragment, instant, is_instant, join};
 pub use qr::{Qr, qr};
-pub(crate) use wire::slug;
+pub use shipped::{pack_moves, unpack_moves};
 
 /// The version of the form that says everything itself.
 const VERSION: u8 = 1;
@@ -184,24 +185,6 @@ pub fn refers(text: &str) -> bool {
     }
     // 2 as the first of three bytes: six bits of 0, then 10 and four bits of the next.
     matches!(text.as_bytes(), [b'A', b'g'..=b'v', ..])
-}
-
-/// Packs kit and moves, as the library is kept.
-#[must_use]
-pub fn pack_moves(kit: &[Kit], moves: &[Move]) -> Vec<u8> {
-    pack::deflate(&wire::write(&Plan {
-        kit: kit.to_vec(),
-        moves: moves.to_vec(),
-        ..Plan::default()
-    }))
-}
-
-/// The kit and the moves that were packed.
-#[must_use]
-pub fn unpack_moves(packed: &[u8]) -> Option<(Vec<Kit>, Vec<Move>)> {
-    const MOST_BYTES: usize = 1 << 20;
-    let plan = wire::read(&pack::inflate(packed, MOST_BYTES)?, &mut ()).ok()?;
-    Some((plan.kit, plan.moves))
 }
 
 fn sealed(version: u8, payload: &[u8]) -> String {

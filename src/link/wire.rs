@@ -13,7 +13,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::plan::{
     Block, BlockKind, ByRound, Choice, Direction, Entry, Hand, Id, Kit, Level, Mark, Move, Part,
-    Plan, PlanError, Sides, Word, limits,
+    Plan, PlanError, Sides, Word, limits, limits::Limit, slug,
 };
 
 const SEPARATOR: char = '\u{1}';
@@ -82,20 +82,6 @@ pub(super) fn varint(number: u32, to: &mut Vec<u8>) {
 pub(super) fn take_varint(bytes: &[u8]) -> Option<(u32, usize)> {
     let (number, rest) = postcard::take_from_bytes(bytes).ok()?;
     Some((number, bytes.len() - rest.len()))
-}
-
-/// Small letters, digits and single hyphens: the id that a name would have.
-pub(crate) fn slug(name: &str) -> String {
-    let mut slug = String::new();
-    for c in name.chars() {
-        if c.is_ascii_alphanumeric() {
-            slug.push(c.to_ascii_lowercase());
-        } else if !slug.is_empty() && !slug.ends_with('-') {
-            slug.push('-');
-        }
-    }
-    slug.truncate(limits::ID_CHARS);
-    slug.trim_end_matches('-').to_owned()
 }
 
 fn usual_option_id(level: Level) -> &'static str {
@@ -391,23 +377,13 @@ impl Reader<'_> {
         count: usize,
         mut one: impl FnMut(&mut Self) -> Result<T>,
     ) -> Result<Vec<T>> {
-        take(
-            &mut self.room.details,
-            count,
-            "notes and other details in all",
-            limits::DETAILS,
-        )?;
+        take(&mut self.room.details, count, Limit::Details)?;
         exactly(count, || one(self))
     }
 
     fn by_round(&mut self) -> Result<ByRound> {
         let count = self.number()? as usize;
-        take(
-            &mut self.room.numbers,
-            count,
-            "numbers in lists",
-            limits::NUMBERS,
-        )?;
+        take(&mut self.room.numbers, count, Limit::Numbers)?;
         if count == 0 {
             return Err(WireError::Damaged);
         }
@@ -450,7 +426,7 @@ fn exactly<T>(count: usize, mut one: impl FnMut() -> Result<T>) -> Result<Vec<T>
 }
 
 /// Takes a count out of the room that is left for such things.
-fn take(room: &mut usize, count: usize, what: &str, limit: usize) -> Result<()> {
+fn take(room: &mut usize, count: usize, limit: Limit) -> Result<()> {
     match room.checked_sub(count) {
         Some(left) => {
             *room = left;
@@ -458,19 +434,17 @@ fn take(room: &mut usize, count: usize, what: &str, limit: usize) -> Result<()> 
         }
         None => Err(WireError::Plan(PlanError::over(
             "",
-            what,
-            limit - *room + count,
             limit,
+            limit.most() - *room as u64 + count as u64,
         ))),
     }
 }
 
-fn within(place: &str, what: &str, count: u32, limit: usize) -> Result<usize> {
-    let count = count as usize;
-    if count > limit {
-        return Err(WireError::Plan(PlanError::over(place, what, count, limit)));
+fn within(place: &str, limit: Limit, count: u32) -> Result<usize> {
+    if u64::from(count) > limit.most() {
+        return Err(WireError::Plan(PlanError::over(place, limit, count.into())));
     }
-    Ok(count)
+    Ok(count as usize)
 }
 
 fn word<W: Word>(bits: u32) -> Result<W> {
@@ -549,10 +523,10 @@ pub(super) fn read(bytes: &[u8], fill: &mut dyn Fill) -> Result<Plan> {
         })
     })?;
     fill.kit(&mut plan.kit)?;
-    let moves = within("moves", "moves", head.moves, limits::MOVES)?;
+    let moves = within("moves", Limit::Moves, head.moves)?;
     plan.moves = exactly(moves, || read_move(&mut r, &plan.kit))?;
     fill.moves(&mut plan.moves)?;
-    let blocks = within("blocks", "blocks", head.blocks, limits::BLOCKS)?;
+    let blocks = within("blocks", Limit::Blocks, head.blocks)?;
     plan.blocks = exactly(blocks, || read_block(&mut r, &plan.moves))?;
     if !r.numbers.is_empty() || r.texts.next().is_some() {
         return Err(WireError::Damaged);
@@ -638,7 +612,7 @@ fn read_block(r: &mut Reader<'_>, moves: &[Move]) -> Result<Block> {
         2 => {
             let direction: Direction = word(head.number)?;
             let count = r.number()?;
-            let count = within("blocks", "rungs", count, limits::ROUNDS as usize)?;
+            let count = within("blocks", Limit::Rungs, count)?;
             BlockKind::Ladder {
                 rungs: exactly(count, || read_entries(r, moves))?,
                 direction,
@@ -676,12 +650,7 @@ fn read_block(r: &mut Reader<'_>, moves: &[Move]) -> Result<Block> {
 /// A list of entries. An empty one is no plan's, and costs memory for nothing.
 fn read_entries(r: &mut Reader<'_>, moves: &[Move]) -> Result<Vec<Entry>> {
     let count = r.number()? as usize;
-    take(
-        &mut r.room.entries,
-        count,
-        "entries in all",
-        limits::ENTRIES,
-    )?;
+    take(&mut r.room.entries, count, Limit::Entries)?;
     if count == 0 {
         return Err(WireError::Damaged);
     }
@@ -728,16 +697,6 @@ fn read_entry(r: &mut Reader<'_>, moves: &[Move]) -> Result<Entry> {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn a_slug_is_an_id() {
-        let check = |name: &str, expected: &str| assert_eq!(slug(name), expected);
-        check("Goblet squat", "goblet-squat");
-        check("  Step back, and reach! ", "step-back-and-reach");
-        check("Übung", "bung");
-        check(&"long ".repeat(20), "long-long-long-long-long-long-lo");
-        check("…", "");
-    }
 
     /// Every good plan of the tests, and the demos.
     fn plans() -> Vec<Plan> {

@@ -5,39 +5,15 @@
 //! # The notation
 #![doc = include_str!("NOTATION.md")]
 
+mod error;
 mod read;
 mod write;
 
-use core::fmt;
-
+pub use error::{NotationError, Problem, Under};
 pub use read::{draft, read};
 pub use write::write;
 
 use crate::plan::{Level, Word as _};
-
-/// What is wrong with a text, for the coach who wrote it.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct NotationError {
-    /// The line, from 1.
-    pub line: usize,
-    /// What is wrong there.
-    pub problem: String,
-    /// What puts it right.
-    pub remedy: String,
-}
-
-impl fmt::Display for NotationError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let NotationError {
-            line,
-            problem,
-            remedy,
-        } = self;
-        write!(f, "Line {line}: {problem}. {remedy}")
-    }
-}
-
-impl core::error::Error for NotationError {}
 
 /// The words that a line starts with, by what they belong to.
 const LEVELS: [Level; 3] = [Level::Easier, Level::Harder, Level::Other];

@@ -1,10 +1,12 @@
 //! A text as a plan.
 
-use super::{NotationError, level, unescaped};
+use super::error::{NotationError, Problem, Under};
+use super::{level, unescaped};
 use crate::library::Library;
+use crate::plan::keys::{self, Form, Value};
 use crate::plan::{
-    Block, BlockKind, ByRound, Choice, Direction, Effort, Entry, Hand, Id, Impact, Kit, Mark, Move,
-    Part, Pattern, Plan, PlanError, Position, Sides, Word,
+    Block, BlockKind, ByRound, Choice, Effort, Entry, Id, Impact, Kit, Mark, Move, Pattern, Plan,
+    PlanError, Position, Word,
 };
 
 type Result<T> = core::result::Result<T, NotationError>;
@@ -18,7 +20,8 @@ const MINUTES: u32 = 180;
 /// use rungbook::{library::Library, notation};
 /// let e = notation::read("class One\nflow\n  work 30\n  - glute-brdge", &Library::shipped()).unwrap_err();
 /// assert_eq!(e.line, 4);
-/// assert_eq!(e.problem, "there is no move “glute-brdge”");
+/// assert_eq!(e.problem, notation::Problem::NoSuchMove { id: "glute-brdge".into() });
+/// assert_eq!(e.problem.to_string(), "there is no move “glute-brdge”");
 /// ```
 ///
 /// # Errors
@@ -65,7 +68,7 @@ fn plan(text: &str, library: &Library) -> Result<(Plan, Places)> {
     }
     if !reader.titled {
         reader.line = 1;
-        return Err(reader.wrong("there is no class", "Begin with “class” and its title."));
+        return Err(reader.wrong(Problem::NoClass));
     }
     reader.bring()?;
     Ok((reader.plan, reader.lines))
@@ -111,8 +114,7 @@ impl Places {
         };
         NotationError {
             line: line.unwrap_or(1),
-            problem: e.problem,
-            remedy: e.remedy,
+            problem: Problem::Plan(e.problem),
         }
     }
 }
@@ -150,12 +152,9 @@ fn words(text: &str) -> impl Iterator<Item = &str> {
 }
 
 impl Reader<'_> {
-    fn wrong(&self, problem: impl Into<String>, remedy: impl Into<String>) -> NotationError {
-        NotationError {
-            line: self.line,
-            problem: problem.into(),
-            remedy: remedy.into(),
-        }
+    fn wrong(&self, problem: Problem) -> NotationError {
+        let line = self.line;
+        NotationError { line, problem }
     }
 
     fn read(&mut self, line: &str) -> Result<()> {
@@ -168,10 +167,10 @@ impl Reader<'_> {
                 self.open = Open::Class;
                 Ok(())
             }
-            "class" => Err(self.wrong("a second class begins", "Write one class in one text.")),
+            "class" => Err(self.wrong(Problem::SecondClass)),
             "kit" => self.kit(rest),
             "move" => self.begin_move(rest),
-            "flow" | "rounds" | "ladder" | "sets" | "window" | "interlude" => {
+            _ if keys::KINDS.contains(&first) => {
                 self.begin_block(first, rest);
                 Ok(())
             }
@@ -193,16 +192,14 @@ impl Reader<'_> {
             "slot" => self.plan.slot = Some(self.slot(rest)?),
             "ready" => self.plan.ready = self.number(rest)?,
             "recording" => self.plan.recording = Some(self.number(rest)?),
-            _ => return Err(self.unknown(first, "class, id, revision, coach, about, slot, ready, recording, kit, move, or a kind of block")),
+            _ => return Err(self.unknown(first, Under::Class)),
         }
         Ok(())
     }
 
-    fn unknown(&self, word: &str, known: &str) -> NotationError {
-        self.wrong(
-            format!("“{word}” says nothing here"),
-            format!("Here stands {known}."),
-        )
+    fn unknown(&self, word: &str, under: Under) -> NotationError {
+        let word = word.to_owned();
+        self.wrong(Problem::Unknown { word, under })
     }
 
     fn kit(&mut self, rest: &str) -> Result<()> {
@@ -217,10 +214,9 @@ impl Reader<'_> {
             None => {
                 let known = self.library.kit.iter().find(|kit| &*kit.id == rest);
                 known.cloned().ok_or_else(|| {
-                    self.wrong(
-                        format!("the library has no kit “{rest}”"),
-                        "Write “kit”, an id, “=” and its name.",
-                    )
+                    self.wrong(Problem::NoSuchKit {
+                        id: rest.to_owned(),
+                    })
                 })?
             }
         };
@@ -234,7 +230,7 @@ impl Reader<'_> {
                 kit.instead.push(unescaped(rest));
                 Ok(())
             }
-            _ => Err(self.unknown(first, "instead")),
+            _ => Err(self.unknown(first, Under::Kit)),
         }
     }
 
@@ -250,10 +246,9 @@ impl Reader<'_> {
             None => {
                 let known = self.library.moves.iter().find(|known| &*known.id == rest);
                 known.cloned().ok_or_else(|| {
-                    self.wrong(
-                        format!("the library has no move “{rest}”"),
-                        "Write “move”, an id, “=” and its name.",
-                    )
+                    self.wrong(Problem::NotInLibrary {
+                        id: rest.to_owned(),
+                    })
                 })?
             }
         };
@@ -264,10 +259,7 @@ impl Reader<'_> {
     fn of_move(&mut self, first: &str, rest: &str) -> Result<()> {
         if let Some(level) = level(first) {
             let Some((id, name)) = named(rest) else {
-                return Err(self.wrong(
-                    "a way without a name",
-                    format!("Write “{first}”, an id, “=” and its name."),
-                ));
+                return Err(self.wrong(Problem::NoOptionName { level }));
             };
             let option = Choice {
                 id,
@@ -300,7 +292,7 @@ impl Reader<'_> {
                 ("note", _) => option.notes.push(unescaped(rest)),
                 ("uses", _) => option.kit = ids(rest),
                 ("switch", "at half") => option.switch_at_half = true,
-                _ => return Err(self.unknown(first, "note, uses, switch at half, easier, harder, other, or what begins something new")),
+                _ => return Err(self.unknown(first, Under::Option)),
             }
             return Ok(());
         }
@@ -313,10 +305,7 @@ impl Reader<'_> {
             "note" => one.notes.push(unescaped(rest)),
             "caution" => one.caution = unescaped(rest),
             _ => {
-                return Err(self.unknown(
-                    first,
-                    "uses, sided, is, demo, how, note, caution, easier, harder, other, or what begins something new",
-                ));
+                return Err(self.unknown(first, Under::Move));
             }
         }
         Ok(())
@@ -326,38 +315,17 @@ impl Reader<'_> {
         words(rest)
             .map(|word| {
                 Trait::of(word).ok_or_else(|| {
-                    self.wrong(
-                        format!("“{word}” is no pattern, effort, position or impact"),
-                        "The page on the notation lists the words.",
-                    )
+                    self.wrong(Problem::NotATrait {
+                        word: word.to_owned(),
+                    })
                 })
             })
             .collect()
     }
 
     fn begin_block(&mut self, kind: &str, name: &str) {
-        let kind = match kind {
-            "flow" => BlockKind::Flow { steps: Vec::new() },
-            "rounds" => BlockKind::Rounds {
-                moves: Vec::new(),
-                rounds: 1,
-            },
-            "ladder" => BlockKind::Ladder {
-                rungs: Vec::new(),
-                direction: Direction::default(),
-            },
-            "sets" => BlockKind::Sets {
-                moves: Vec::new(),
-                sets: 1,
-            },
-            "window" => BlockKind::Window {
-                tasks: Vec::new(),
-                times: 1,
-            },
-            _ => BlockKind::Interlude {
-                lasts: 0,
-                say: String::new(),
-            },
+        let Some(kind) = BlockKind::empty(kind) else {
+            return;
         };
         self.plan.blocks.push(Block {
             name: unescaped(name),
@@ -375,68 +343,27 @@ impl Reader<'_> {
             "note" | "mark" if self.open == Open::Entry => return self.of_entry(first, rest),
             _ => {}
         }
-        let (kind, has_sides, has_breaks) = match self.plan.blocks.last() {
-            Some(block) => (block.kind.word(), block.has_sides(), block.has_breaks()),
-            None => return Ok(()),
-        };
-        let works = kind != "interlude";
-        let fits = match first {
-            "part" | "held" | "after" => true,
-            "work" | "rest" => works,
-            "break" => has_breaks,
-            "sides" | "change" | "first" => has_sides,
-            "times" => matches!(kind, "rounds" | "sets" | "window"),
-            "direction" => kind == "ladder",
-            "lasts" | "say" => !works,
-            _ => {
-                return Err(self.unknown(
-                    first,
-                    "part, work, rest, break, times, direction, sides, change, first, after, held, lasts, say, an entry, or what begins something new",
-                ));
-            }
-        };
-        if !fits {
-            return Err(self.wrong(
-                format!("a {kind} has no “{first}”"),
-                "Take the line out, or choose another kind.",
-            ));
-        }
-        let list = match first {
-            "work" | "rest" | "break" => self.numbers(rest)?,
-            _ => ByRound::default(),
-        };
-        let number = match first {
-            "after" | "times" | "change" | "lasts" => self.number(rest)?,
-            _ => 0,
-        };
-        let part = self.choice::<Part>(first == "part", rest)?;
-        let sides = self.choice::<Sides>(first == "sides", rest)?;
-        let hand = self.choice::<Hand>(first == "first", rest)?;
-        let way = self.choice::<Direction>(first == "direction", rest)?;
-        let Some(block) = self.plan.blocks.last_mut() else {
+        let Some(block) = self.plan.blocks.last() else {
             return Ok(());
         };
-        match (first, &mut block.kind) {
-            ("part", _) => block.part = part.unwrap_or_default(),
-            ("held", _) => block.held = true,
-            ("after", _) => block.after = number,
-            ("work", _) => block.work = list,
-            ("rest", _) => block.rest = list,
-            ("break", _) => block.pause = list,
-            ("sides", _) => block.sides = sides.unwrap_or_default(),
-            ("change", _) => block.change = number,
-            ("first", _) => block.first_side = hand.unwrap_or_default(),
-            ("times", kind) => {
-                if let Some(times) = kind.times_mut() {
-                    *times = number;
-                }
-            }
-            ("direction", BlockKind::Ladder { direction, .. }) => {
-                *direction = way.unwrap_or_default();
-            }
-            ("lasts", BlockKind::Interlude { lasts, .. }) => *lasts = number,
-            ("say", BlockKind::Interlude { say, .. }) => *say = unescaped(rest),
-            _ => {}
+        let Some(row) = block.kind.rows().find(|row| row.line == first) else {
+            let kind = block.kind.word();
+            let other = keys::ROWS.iter().find(|row| row.line == first);
+            return Err(match other.map(|row| row.line) {
+                Some(key) => self.wrong(Problem::NotTaken { kind, key }),
+                None => self.unknown(first, Under::Block),
+            });
+        };
+        let value = match row.form {
+            Form::Text => Value::Text(unescaped(rest)),
+            Form::Flag => Value::Flag(true),
+            Form::Number(_) => Value::Number(self.number(rest)?),
+            Form::Numbers => Value::Numbers(self.numbers(rest)?),
+            Form::Word(words, _) => Value::Word(self.one_of(words, rest)?),
+            Form::Entries => Value::Entries,
+        };
+        if let Some(block) = self.plan.blocks.last_mut() {
+            block.put(row.key, value);
         }
         Ok(())
     }
@@ -464,10 +391,7 @@ impl Reader<'_> {
             }
         } else if let Some(list) = block.kind.list_mut() {
             if joins {
-                return Err(self.wrong(
-                    "only a ladder has rungs to add to",
-                    "Begin the line with “-”.",
-                ));
+                return Err(self.wrong(Problem::NoRungs));
             }
             list.extend(entries);
             match lines.last_mut() {
@@ -475,10 +399,7 @@ impl Reader<'_> {
                 None => lines.push(new),
             }
         } else {
-            return Err(self.wrong(
-                "an interlude has no moves",
-                "Take the line out, or choose another kind.",
-            ));
+            return Err(self.wrong(Problem::NoEntries));
         }
         self.open = Open::Entry;
         Ok(())
@@ -487,10 +408,7 @@ impl Reader<'_> {
     fn entry(&self, text: &str) -> Result<Entry> {
         let (of, rest) = self.of(trimmed(text));
         if of.is_empty() {
-            return Err(self.wrong(
-                "an entry without a move",
-                "Write the id or the name of a move after the sign.",
-            ));
+            return Err(self.wrong(Problem::NoMove));
         }
         let mut parts = words(rest).peekable();
         let mut entry = Entry::of(of);
@@ -511,14 +429,11 @@ impl Reader<'_> {
             match key {
                 "work" => entry.work = self.numbers(&says)?,
                 "reps" => entry.reps = self.numbers(&says)?,
-                "side" => entry.side = self.choice(true, &says)?,
-                "sides" => entry.sides = self.choice(true, &says)?,
-                "effort" => entry.effort = self.choice(true, &says)?,
+                "side" => entry.side = self.choice(&says)?,
+                "sides" => entry.sides = self.choice(&says)?,
+                "effort" => entry.effort = self.choice(&says)?,
                 _ => {
-                    return Err(self.unknown(
-                        key,
-                        "work, side, sides, reps, effort, or a comma and a further move",
-                    ));
+                    return Err(self.unknown(key, Under::Entry));
                 }
             }
         }
@@ -592,10 +507,7 @@ impl Reader<'_> {
                     self.library.bring(at, &mut self.plan);
                 }
                 None => {
-                    return Err(self.wrong(
-                        format!("there is no move “{id}”"),
-                        "Write a “move” with this id, or take one of the library's.",
-                    ));
+                    return Err(self.wrong(Problem::NoSuchMove { id: id.to_string() }));
                 }
             }
         }
@@ -630,10 +542,9 @@ impl Reader<'_> {
                 .and_then(|(minutes, seconds)| minutes.checked_mul(60)?.checked_add(seconds)),
         };
         number.ok_or_else(|| {
-            self.wrong(
-                format!("“{text}” is no whole number"),
-                "Write seconds as 45 or 1:30.",
-            )
+            self.wrong(Problem::NotANumber {
+                text: text.to_owned(),
+            })
         })
     }
 
@@ -641,14 +552,7 @@ impl Reader<'_> {
     fn slot(&self, text: &str) -> Result<u32> {
         let slot = self.number(text)?;
         if slot <= MINUTES && !text.contains(':') {
-            return Err(self.wrong(
-                format!("“slot {text}” would be {slot} seconds"),
-                format!(
-                    "Write minutes as {slot}:00, seconds as {}:{:02}.",
-                    slot / 60,
-                    slot % 60
-                ),
-            ));
+            return Err(self.wrong(Problem::SlotInSeconds { slot }));
         }
         Ok(slot)
     }
@@ -658,21 +562,23 @@ impl Reader<'_> {
             .map(|one| self.number(one))
             .collect::<Result<Vec<_>>>()?;
         if list.is_empty() {
-            return Err(self.wrong("a number is missing", "Write seconds as 45 or 1:30."));
+            return Err(self.wrong(Problem::NoNumber));
         }
         Ok(ByRound(list))
     }
 
-    fn choice<W: Word>(&self, wanted: bool, text: &str) -> Result<Option<W>> {
-        if !wanted {
-            return Ok(None);
-        }
-        W::from_word(text).map(Some).ok_or_else(|| {
-            let known: Vec<_> = W::WORDS.iter().map(|(_, word)| *word).collect();
-            self.wrong(
-                format!("“{text}” is none of the words that stand here"),
-                format!("Write one of: {}.", known.join(", ")),
-            )
+    fn choice<W: Word>(&self, text: &str) -> Result<Option<W>> {
+        self.one_of(W::NAMES, text).map(W::from_index)
+    }
+
+    /// One of some words, by its place.
+    fn one_of(&self, words: &'static [&'static str], text: &str) -> Result<u8> {
+        let at = words.iter().position(|known| *known == text);
+        at.map(|at| at as u8).ok_or_else(|| {
+            self.wrong(Problem::NotAWord {
+                text: text.to_owned(),
+                words,
+            })
         })
     }
 }

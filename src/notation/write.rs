@@ -4,9 +4,10 @@ use core::fmt::Write as _;
 
 use super::escaped;
 use crate::library::Library;
+use crate::plan::keys::{Form, Value};
 use crate::plan::{
-    Block, BlockKind, ByRound, Choice, DEFAULT_READY, Effort, Entry, Hand, Id, Impact, Kit, Move,
-    Part, Plan, Position, Sides, Word,
+    Block, BlockKind, ByRound, Choice, DEFAULT_READY, Effort, Entry, Id, Impact, Kit, Move, Plan,
+    Position, Word,
 };
 
 /// The text of a plan. Moves and kit that are the library's are named and not told again.
@@ -96,12 +97,6 @@ impl Lines {
     fn named(&mut self, deep: usize, word: &str, id: &str, name: &str) {
         self.line(deep, word, &format!("{id} = {}", escaped(name)));
     }
-
-    fn numbers(&mut self, word: &str, list: &ByRound) {
-        if !list.is_empty() {
-            self.line(1, word, &numbers(list));
-        }
-    }
 }
 
 fn numbers(list: &ByRound) -> String {
@@ -187,38 +182,19 @@ fn write_option(w: &mut Lines, option: &Choice) {
 
 fn write_block(w: &mut Lines, block: &Block) {
     w.line(0, block.kind.word(), &escaped(&block.name));
-    if block.part != Part::default() {
-        w.line(1, "part", block.part.word());
-    }
-    if let Some(times) = block.kind.times().filter(|times| *times != 1) {
-        w.line(1, "times", &times.to_string());
-    }
-    if let BlockKind::Ladder { direction, .. } = &block.kind
-        && *direction != Default::default()
-    {
-        w.line(1, "direction", direction.word());
-    }
-    if let BlockKind::Interlude { lasts, say } = &block.kind {
-        w.line(1, "lasts", &lasts.to_string());
-        w.unless_empty(1, "say", say);
-    }
-    w.numbers("work", &block.work);
-    w.numbers("rest", &block.rest);
-    w.numbers("break", &block.pause);
-    if block.sides != Sides::default() {
-        w.line(1, "sides", block.sides.word());
-    }
-    if block.change > 0 {
-        w.line(1, "change", &block.change.to_string());
-    }
-    if block.first_side != Hand::default() {
-        w.line(1, "first", block.first_side.word());
-    }
-    if block.after > 0 {
-        w.line(1, "after", &block.after.to_string());
-    }
-    if block.held {
-        w.line(1, "held", "");
+    for row in block.kind.rows().filter(|row| !row.line.is_empty()) {
+        let value = block.get(row.key);
+        if !row.needed && value == row.usual() {
+            continue;
+        }
+        let says = match (value, row.form) {
+            (Value::Text(text), _) => escaped(&text),
+            (Value::Number(n), _) => n.to_string(),
+            (Value::Numbers(list), _) => numbers(&list),
+            (Value::Word(at), Form::Word(words, _)) => words[usize::from(at)].to_owned(),
+            _ => String::new(),
+        };
+        w.line(1, row.line, &says);
     }
     let ladder = matches!(block.kind, BlockKind::Ladder { .. });
     for list in block.lists() {

@@ -29,3 +29,83 @@ pub const ENTRIES: usize = SEGMENTS;
 pub const DETAILS: usize = 5_000;
 /// Numbers in the lists (`work`, `rest`, `break`, `reps`) of a plan, together; bounds the same.
 pub const NUMBERS: usize = 10_000;
+
+/// A limit, by what it counts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Limit {
+    /// [`FILE_BYTES`].
+    FileBytes,
+    /// [`JSON_BYTES`].
+    JsonBytes,
+    /// [`TEXT_CHARS`].
+    TextChars,
+    /// [`SEGMENT_SECONDS`].
+    SegmentSeconds,
+    /// [`CLASS_MS`], in seconds.
+    ClassSeconds,
+    /// [`SEGMENTS`].
+    Segments,
+    /// Pieces of kit: [`DETAILS`].
+    Kit,
+    /// [`MOVES`].
+    Moves,
+    /// [`BLOCKS`].
+    Blocks,
+    /// [`ENTRIES`].
+    Entries,
+    /// [`DETAILS`].
+    Details,
+    /// [`NUMBERS`].
+    Numbers,
+    /// The rungs of a ladder: [`ROUNDS`].
+    Rungs,
+    /// [`ROUNDS`].
+    Rounds,
+    /// Sets of one entry: [`ROUNDS`].
+    Sets,
+    /// Work segments of a window: [`ROUNDS`].
+    Times,
+}
+
+impl Limit {
+    /// The most that there may be.
+    #[must_use]
+    pub fn most(self) -> u64 {
+        let most = match self {
+            Limit::FileBytes => FILE_BYTES,
+            Limit::JsonBytes => JSON_BYTES,
+            Limit::TextChars => TEXT_CHARS,
+            Limit::SegmentSeconds => SEGMENT_SECONDS as usize,
+            Limit::ClassSeconds => (CLASS_MS / 1000) as usize,
+            Limit::Segments => SEGMENTS,
+            Limit::Kit | Limit::Details => DETAILS,
+            Limit::Moves => MOVES,
+            Limit::Blocks => BLOCKS,
+            Limit::Entries => ENTRIES,
+            Limit::Numbers => NUMBERS,
+            Limit::Rungs | Limit::Rounds | Limit::Sets | Limit::Times => ROUNDS as usize,
+        };
+        most as u64
+    }
+
+    pub(super) fn words(self) -> &'static str {
+        match self {
+            Limit::FileBytes => "bytes in the file",
+            Limit::JsonBytes => "bytes of JSON",
+            Limit::TextChars => "characters in one text",
+            Limit::SegmentSeconds => "seconds in one segment",
+            Limit::ClassSeconds => "seconds in all",
+            Limit::Segments => "segments",
+            Limit::Kit => "pieces of kit",
+            Limit::Moves => "moves",
+            Limit::Blocks => "blocks",
+            Limit::Entries => "entries in all",
+            Limit::Details => "notes and other details in all",
+            Limit::Numbers => "numbers in lists",
+            Limit::Rungs => "rungs",
+            Limit::Rounds => "rounds",
+            Limit::Sets => "sets",
+            Limit::Times => "times",
+        }
+    }
+}

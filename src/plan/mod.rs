@@ -4,6 +4,7 @@
 //! the plan that stands here ([`unroll`]) because the limits need it too.
 
 mod error;
+pub(crate) mod keys;
 pub mod limits;
 mod model;
 mod read;
@@ -12,18 +13,15 @@ pub(crate) mod unroll;
 mod validate;
 mod words;
 
-pub use error::{PlanError, Warning};
+pub use error::{PlanError, Problem, Type, Warning};
 pub use model::free_id;
+pub(crate) use model::slug;
 pub use model::{
-    Block, BlockKind, ByRound, Choice, DEFAULT_READY, Entry, Id, Kit, Mark, Move, Plan,
+    Block, BlockKind, ByRound, Choice, DEFAULT_READY, Entry, FORMAT, Id, Kit, Mark, Move, Plan,
+    VERSION,
 };
 pub use texts::{fill, is_blank, is_invisible};
 pub use words::{Direction, Effort, Hand, Impact, Level, Part, Pattern, Position, Sides, Word};
-
-/// What the key `format` must say.
-pub const FORMAT: &str = "rungbook-plan";
-/// The version of the format that this code reads and writes.
-pub const VERSION: u32 = 1;
 
 impl Plan {
     /// Reads a plan file.

@@ -12,6 +12,11 @@ use super::words::{Direction, Effort, Hand, Impact, Level, Part, Pattern, Positi
 /// Shared rather than copied: a long ladder refers to the same move hundreds of times.
 pub type Id = Arc<str>;
 
+/// What the key `format` must say.
+pub const FORMAT: &str = "rungbook-plan";
+/// The version of the format that this code reads and writes.
+pub const VERSION: u32 = 1;
+
 /// Seconds to get into place before the first segment, where a plan does not say.
 pub const DEFAULT_READY: u32 = 10;
 
@@ -379,24 +384,6 @@ impl Block {
     pub fn sides_of(&self, entry: &Entry) -> Sides {
         entry.sides.unwrap_or(self.sides)
     }
-
-    /// Whether its work has sides and breaks of its own: not so in a window or an interlude.
-    #[must_use]
-    pub fn has_sides(&self) -> bool {
-        !matches!(
-            self.kind,
-            BlockKind::Window { .. } | BlockKind::Interlude { .. }
-        )
-    }
-
-    /// Whether it has breaks between rounds: a flow and a window are one round.
-    #[must_use]
-    pub fn has_breaks(&self) -> bool {
-        matches!(
-            self.kind,
-            BlockKind::Rounds { .. } | BlockKind::Ladder { .. } | BlockKind::Sets { .. }
-        )
-    }
 }
 
 /// The order of a block.
@@ -476,72 +463,13 @@ impl BlockKind {
             BlockKind::Flow { .. } | BlockKind::Ladder { .. } | BlockKind::Interlude { .. } => None,
         }
     }
-
-    /// The kind's word in a plan file.
-    #[must_use]
-    pub fn word(&self) -> &'static str {
-        match self {
-            BlockKind::Flow { .. } => "flow",
-            BlockKind::Rounds { .. } => "rounds",
-            BlockKind::Ladder { .. } => "ladder",
-            BlockKind::Sets { .. } => "sets",
-            BlockKind::Window { .. } => "window",
-            BlockKind::Interlude { .. } => "interlude",
-        }
-    }
-}
-
-impl Serialize for Block {
-    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
-        let mut map = to.serialize_map(None)?;
-        unless(&mut map, self.name.is_empty(), "name", &self.name)?;
-        unless(&mut map, is_default(&self.part), "part", &self.part)?;
-        map.serialize_entry("kind", self.kind.word())?;
-        match &self.kind {
-            BlockKind::Flow { steps } => map.serialize_entry("steps", steps)?,
-            BlockKind::Rounds { moves, rounds } => {
-                map.serialize_entry("moves", moves)?;
-                unless(&mut map, *rounds == 1, "rounds", rounds)?;
-            }
-            BlockKind::Ladder { rungs, direction } => {
-                map.serialize_entry("rungs", rungs)?;
-                unless(&mut map, is_default(direction), "direction", direction)?;
-            }
-            BlockKind::Sets { moves, sets } => {
-                map.serialize_entry("moves", moves)?;
-                unless(&mut map, *sets == 1, "sets", sets)?;
-            }
-            BlockKind::Window { tasks, times } => {
-                map.serialize_entry("tasks", tasks)?;
-                unless(&mut map, *times == 1, "times", times)?;
-            }
-            BlockKind::Interlude { lasts, say } => {
-                map.serialize_entry("lasts", lasts)?;
-                map.serialize_entry("say", say)?;
-            }
-        }
-        unless(&mut map, self.work.is_empty(), "work", &self.work)?;
-        unless(&mut map, self.rest.is_empty(), "rest", &self.rest)?;
-        unless(&mut map, self.pause.is_empty(), "break", &self.pause)?;
-        unless(&mut map, is_default(&self.sides), "sides", &self.sides)?;
-        unless(&mut map, self.change == 0, "change", &self.change)?;
-        unless(
-            &mut map,
-            is_default(&self.first_side),
-            "first_side",
-            &self.first_side,
-        )?;
-        unless(&mut map, self.after == 0, "after", &self.after)?;
-        unless(&mut map, !self.held, "held", &self.held)?;
-        map.end()
-    }
 }
 
 impl Serialize for Plan {
     fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
         let mut map = to.serialize_map(None)?;
-        map.serialize_entry("format", super::FORMAT)?;
-        map.serialize_entry("version", &super::VERSION)?;
+        map.serialize_entry("format", FORMAT)?;
+        map.serialize_entry("version", &VERSION)?;
         unless(&mut map, self.id.is_empty(), "id", &self.id)?;
         unless(&mut map, self.revision == 0, "revision", &self.revision)?;
         map.serialize_entry("title", &self.title)?;
@@ -599,6 +527,20 @@ pub fn free_id(word: &str, taken: impl Fn(&str) -> bool) -> Id {
     id.into()
 }
 
+/// Small letters, digits and single hyphens: the id that a name would have.
+pub(crate) fn slug(name: &str) -> String {
+    let mut slug = String::new();
+    for c in name.chars() {
+        if c.is_ascii_alphanumeric() {
+            slug.push(c.to_ascii_lowercase());
+        } else if !slug.is_empty() && !slug.ends_with('-') {
+            slug.push('-');
+        }
+    }
+    slug.truncate(super::limits::ID_CHARS);
+    slug.trim_end_matches('-').to_owned()
+}
+
 fn named<'a>(name: &'a str, id: &'a str) -> &'a str {
     if name.trim().is_empty() { id } else { name }
 }
@@ -609,4 +551,19 @@ fn is_false(value: &bool) -> bool {
 
 fn is_default<T: Default + PartialEq>(value: &T) -> bool {
     *value == T::default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_slug_is_an_id() {
+        let check = |name: &str, expected: &str| assert_eq!(slug(name), expected);
+        check("Goblet squat", "goblet-squat");
+        check("  Step back, and reach! ", "step-back-and-reach");
+        check("Übung", "bung");
+        check(&"long ".repeat(20), "long-long-long-long-long-long-lo");
+        check("…", "");
+    }
 }

@@ -3,10 +3,12 @@
 
 use serde_json::{Map, Value};
 
-use super::error::{PlanError, Warning};
-use super::limits;
+use super::error::{PlanError, Problem, Type, Warning};
+use super::keys::{self, Form};
+use super::limits::{self, Limit};
 use super::model::{
-    Block, BlockKind, ByRound, Choice, DEFAULT_READY, Entry, Id, Kit, Mark, Move, Plan,
+    Block, BlockKind, ByRound, Choice, DEFAULT_READY, Entry, FORMAT, Id, Kit, Mark, Move, Plan,
+    VERSION,
 };
 use super::words::Word;
 
@@ -15,25 +17,13 @@ type Result<T> = core::result::Result<T, PlanError>;
 /// Reads a plan and what in it was not used.
 pub(super) fn read(text: &str) -> Result<(Plan, Vec<Warning>)> {
     if text.len() > limits::FILE_BYTES {
-        return Err(PlanError::over(
-            "",
-            "bytes in the file",
-            text.len(),
-            limits::FILE_BYTES,
-        ));
+        return Err(PlanError::over("", Limit::FileBytes, text.len() as u64));
     }
     // A byte-order mark is what some editors put first; it is no part of the JSON.
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let value: Value = serde_json::from_str(text).map_err(|e| {
-        PlanError::new(
-            "",
-            format!(
-                "this is not complete JSON (line {}, column {})",
-                e.line(),
-                e.column()
-            ),
-            "Check the brackets, quotes and commas there, or ask for the file again.",
-        )
+        let (line, column) = (e.line(), e.column());
+        PlanError::new("", Problem::NotJson { line, column })
     })?;
     let mut warnings = Vec::new();
     let plan = plan(value, &mut warnings)?;
@@ -47,29 +37,26 @@ struct Fields<'w> {
     warnings: &'w mut Vec<Warning>,
 }
 
-fn kind_of(value: &Value) -> &'static str {
+fn type_of(value: &Value) -> Type {
     match value {
-        Value::Null => "null",
-        Value::Bool(_) => "true or false",
-        Value::Number(_) => "a number",
-        Value::String(_) => "a text",
-        Value::Array(_) => "a list",
-        Value::Object(_) => "an object",
+        Value::Null => Type::Null,
+        Value::Bool(_) => Type::Flag,
+        Value::Number(_) => Type::Number,
+        Value::String(_) => Type::Text,
+        Value::Array(_) => Type::List,
+        Value::Object(_) => Type::Object,
     }
 }
 
-fn wrong_type<T>(place: &str, wanted: &str, found: &Value) -> Result<T> {
-    Err(PlanError::new(
-        place,
-        format!("this must be {wanted}, not {}", kind_of(found)),
-        format!("Write {wanted} here."),
-    ))
+fn wrong_type<T>(place: &str, wanted: Type, found: &Value) -> Result<T> {
+    let found = type_of(found);
+    Err(PlanError::new(place, Problem::Type { wanted, found }))
 }
 
 fn text(place: &str, value: Value) -> Result<String> {
     match value {
         Value::String(text) => Ok(text),
-        other => wrong_type(place, "a text", &other),
+        other => wrong_type(place, Type::Text, &other),
     }
 }
 
@@ -80,7 +67,7 @@ fn id(place: &str, value: Value) -> Result<Id> {
 /// A whole number from 0: seconds or a count.
 fn whole(place: &str, value: &Value) -> Result<u32> {
     let Value::Number(number) = value else {
-        return wrong_type(place, "a whole number of seconds, or a whole count", value);
+        return wrong_type(place, Type::Whole, value);
     };
     // JSON knows one kind of number: 20.0 is as whole as 20.
     let found = number.as_f64().unwrap_or(f64::NAN);
@@ -88,21 +75,31 @@ fn whole(place: &str, value: &Value) -> Result<u32> {
         // In range and whole, so nothing is lost.
         Ok(found as u32)
     } else {
-        Err(PlanError::new(
-            place,
-            format!("{number} is not a whole number of seconds, rounds or the like"),
-            "Write a whole number, 0 or more.",
-        ))
+        let number = number.to_string();
+        Err(PlanError::new(place, Problem::NotWhole { number }))
     }
+}
+
+fn flag(place: &str, value: Value) -> Result<bool> {
+    match value {
+        Value::Bool(flag) => Ok(flag),
+        other => wrong_type(place, Type::Flag, &other),
+    }
+}
+
+/// One of some words, by its place.
+fn one_of(place: &str, value: Value, words: &'static [&'static str]) -> Result<u8> {
+    let word = text(place, value)?;
+    let at = words.iter().position(|known| *known == word);
+    at.map(|at| at as u8).ok_or_else(|| {
+        let word = shorten(&word);
+        PlanError::new(place, Problem::NotAWord { word, words })
+    })
 }
 
 fn by_round(place: &str, value: Value) -> Result<ByRound> {
     match value {
-        Value::Array(list) if list.is_empty() => Err(PlanError::new(
-            place,
-            "this list is empty",
-            "Write a number, or a list of at least one.",
-        )),
+        Value::Array(list) if list.is_empty() => Err(PlanError::new(place, Problem::NoNumbers)),
         Value::Array(list) => list
             .iter()
             .enumerate()
@@ -120,7 +117,7 @@ fn items(place: &str, value: Value) -> Result<Vec<(String, Value)>> {
             .enumerate()
             .map(|(i, item)| (format!("{place}[{i}]"), item))
             .collect()),
-        other => wrong_type(place, "a list", &other),
+        other => wrong_type(place, Type::List, &other),
     }
 }
 
@@ -132,7 +129,7 @@ impl<'w> Fields<'w> {
                 place,
                 warnings,
             }),
-            other => wrong_type(&place, "an object", &other),
+            other => wrong_type(&place, Type::Object, &other),
         }
     }
 
@@ -167,16 +164,7 @@ impl<'w> Fields<'w> {
 
     fn needed<T>(&mut self, key: &str, read: impl FnOnce(&str, Value) -> Result<T>) -> Result<T> {
         let place = self.at(key);
-        self.maybe(key, read)?.ok_or_else(|| {
-            PlanError::new(
-                place,
-                format!("“{key}” is missing"),
-                match key {
-                    "say" => "Write what is said, or \"\" for nothing.".to_owned(),
-                    _ => format!("Add “{key}”."),
-                },
-            )
-        })
+        self.maybe(key, read)?.ok_or_else(|| missing(place, key))
     }
 
     fn text(&mut self, key: &str) -> Result<String> {
@@ -192,24 +180,12 @@ impl<'w> Fields<'w> {
     }
 
     fn flag(&mut self, key: &str) -> Result<bool> {
-        self.or(key, false, |place, value| match value {
-            Value::Bool(flag) => Ok(flag),
-            other => wrong_type(place, "true or false", &other),
-        })
+        self.or(key, false, flag)
     }
 
     fn word<W: Word>(&mut self, key: &str) -> Result<Option<W>> {
-        self.maybe(key, |place, value| {
-            let word = text(place, value)?;
-            W::from_word(&word).ok_or_else(|| {
-                let known: Vec<_> = W::WORDS.iter().map(|(_, word)| *word).collect();
-                PlanError::new(
-                    place,
-                    format!("“{}” is not one of the words for this", shorten(&word)),
-                    format!("Use one of: {}.", known.join(", ")),
-                )
-            })
-        })
+        let at = self.maybe(key, |place, value| one_of(place, value, W::NAMES))?;
+        Ok(at.and_then(W::from_index))
     }
 
     fn word_or_default<W: Word + Default>(&mut self, key: &str) -> Result<W> {
@@ -290,39 +266,19 @@ pub(super) fn shorten(text: &str) -> String {
 }
 
 fn plan(value: Value, warnings: &mut Vec<Warning>) -> Result<Plan> {
-    let not_a_plan = |place: &str| {
-        PlanError::new(
-            place,
-            format!(
-                "this is not a Rungbook plan (its “format” is not “{}”)",
-                super::FORMAT
-            ),
-            "Choose a plan file, or ask the coach for the link again.",
-        )
-    };
+    let not_a_plan = |place: &str| PlanError::new(place, Problem::NotAPlan);
     if !value.is_object() {
         return Err(not_a_plan(""));
     }
     let mut f = Fields::new(String::new(), value, warnings)?;
     match f.maybe("format", text) {
-        Ok(Some(format)) if format == super::FORMAT => {}
+        Ok(Some(format)) if format == FORMAT => {}
         _ => return Err(not_a_plan("format")),
     }
     let version = f.needed("version", |place, value| whole(place, &value))?;
-    if version != super::VERSION {
-        let newer = version > super::VERSION;
-        return Err(PlanError::new(
-            "version",
-            format!(
-                "this plan is of version {version}; this app reads version {}",
-                super::VERSION
-            ),
-            if newer {
-                "Update the app: the plan was written with a newer version."
-            } else {
-                "Write \"version\": 1."
-            },
-        ));
+    if version != VERSION {
+        let found = version;
+        return Err(PlanError::new("version", Problem::Version { found }));
     }
     let plan = Plan {
         id: f.text("id")?,
@@ -336,17 +292,18 @@ fn plan(value: Value, warnings: &mut Vec<Warning>) -> Result<Plan> {
         kit: f.objects("kit", kit)?.unwrap_or_default(),
         moves: f
             .objects("moves", a_move)?
-            .ok_or_else(|| missing("moves"))?,
+            .ok_or_else(|| missing("moves", "moves"))?,
         blocks: f
             .objects("blocks", block)?
-            .ok_or_else(|| missing("blocks"))?,
+            .ok_or_else(|| missing("blocks", "blocks"))?,
     };
     f.finish();
     Ok(plan)
 }
 
-fn missing(key: &str) -> PlanError {
-    PlanError::new(key, format!("“{key}” is missing"), format!("Add “{key}”."))
+fn missing(place: impl Into<String>, key: &str) -> PlanError {
+    let key = key.to_owned();
+    PlanError::new(place, Problem::Missing { key })
 }
 
 fn kit(f: &mut Fields<'_>) -> Result<Kit> {
@@ -387,63 +344,53 @@ fn choice(f: &mut Fields<'_>) -> Result<Choice> {
 }
 
 fn block(f: &mut Fields<'_>) -> Result<Block> {
-    const KINDS: &str = "flow, rounds, ladder, sets, window, interlude";
     let word = f.needed("kind", text)?;
-    let kind = match word.as_str() {
-        "flow" => BlockKind::Flow {
-            steps: f.entries("steps")?,
-        },
-        "rounds" => BlockKind::Rounds {
-            moves: f.entries("moves")?,
-            rounds: f.number("rounds", 1)?,
-        },
-        "ladder" => BlockKind::Ladder {
-            rungs: rungs(f)?,
-            direction: f.word_or_default("direction")?,
-        },
-        "sets" => BlockKind::Sets {
-            moves: f.entries("moves")?,
-            sets: f.number("sets", 1)?,
-        },
-        "window" => BlockKind::Window {
-            tasks: tasks(f)?,
-            times: f.number("times", 1)?,
-        },
-        "interlude" => BlockKind::Interlude {
-            lasts: f.needed("lasts", |place, value| whole(place, &value))?,
-            say: f.needed("say", text)?,
-        },
-        _ => {
-            return Err(PlanError::new(
-                f.at("kind"),
-                format!("there is no kind of block “{}”", shorten(&word)),
-                format!("Use one of: {KINDS}."),
-            ));
-        }
-    };
+    let kind = BlockKind::empty(&word).ok_or_else(|| {
+        let word = shorten(&word);
+        PlanError::new(f.at("kind"), Problem::NoSuchKind { word })
+    })?;
     let mut block = Block::new(kind);
-    block.name = f.text("name")?;
-    block.part = f.word_or_default("part")?;
-    block.after = f.number("after", 0)?;
-    block.held = f.flag("held")?;
-    if !matches!(block.kind, BlockKind::Interlude { .. }) {
-        block.work = f.numbers("work")?;
-        block.rest = f.numbers("rest")?;
-    }
-    if block.has_breaks() {
-        block.pause = f.numbers("break")?;
-    }
-    if block.has_sides() {
-        block.sides = f.word_or_default("sides")?;
-        block.change = f.number("change", 0)?;
-        block.first_side = f.word_or_default("first_side")?;
+    for row in block.kind.rows() {
+        if let Form::Entries = row.form {
+            match &mut block.kind {
+                BlockKind::Ladder { rungs: list, .. } => *list = rungs(f, row.word)?,
+                BlockKind::Window { tasks: list, .. } => *list = tasks(f, row.word)?,
+                kind => {
+                    if let Some(list) = kind.list_mut() {
+                        *list = f.entries(row.word)?;
+                    }
+                }
+            }
+            continue;
+        }
+        let read = |place: &str, value| block_value(place, value, row.form);
+        let value = if row.needed {
+            Some(f.needed(row.word, read)?)
+        } else {
+            f.maybe(row.word, read)?
+        };
+        if let Some(value) = value {
+            block.put(row.key, value);
+        }
     }
     Ok(block)
 }
 
-fn rungs(f: &mut Fields<'_>) -> Result<Vec<Vec<Entry>>> {
-    let value = f.needed("rungs", |_, value| Ok(value))?;
-    let place = f.at("rungs");
+/// What a key of a block says.
+fn block_value(place: &str, value: Value, form: Form) -> Result<keys::Value> {
+    Ok(match form {
+        Form::Text => keys::Value::Text(text(place, value)?),
+        Form::Flag => keys::Value::Flag(flag(place, value)?),
+        Form::Number(_) => keys::Value::Number(whole(place, &value)?),
+        Form::Numbers => keys::Value::Numbers(by_round(place, value)?),
+        Form::Word(words, _) => keys::Value::Word(one_of(place, value, words)?),
+        Form::Entries => keys::Value::Entries,
+    })
+}
+
+fn rungs(f: &mut Fields<'_>, key: &str) -> Result<Vec<Vec<Entry>>> {
+    let value = f.needed(key, |_, value| Ok(value))?;
+    let place = f.at(key);
     items(&place, value)?
         .into_iter()
         .map(|(place, rung)| {
@@ -455,32 +402,18 @@ fn rungs(f: &mut Fields<'_>) -> Result<Vec<Vec<Entry>>> {
         .collect()
 }
 
-/// The tasks of a window are done together, so that nothing of them has a time or a side.
-fn tasks(f: &mut Fields<'_>) -> Result<Vec<Entry>> {
-    let mut tasks = f.entries("tasks")?;
-    for (i, task) in tasks.iter_mut().enumerate() {
-        let spare = Entry {
-            of: task.of.clone(),
-            reps: task.reps.clone(),
-            effort: task.effort,
-            notes: core::mem::take(&mut task.notes),
-            ..Entry::default()
-        };
-        let dropped = [
-            ("work", !task.work.is_empty()),
-            ("side", task.side.is_some()),
-            ("sides", task.sides.is_some()),
-            ("marks", !task.marks.is_empty()),
-        ];
-        for (key, _) in dropped.iter().filter(|(_, present)| *present) {
+fn tasks(f: &mut Fields<'_>, key: &str) -> Result<Vec<Entry>> {
+    let tasks = f.entries(key)?;
+    let of_tasks = |(i, task): (usize, Entry)| {
+        for (spare, _) in keys::not_of_tasks(&task).iter().filter(|(_, said)| *said) {
             f.warnings.push(Warning {
-                place: format!("{}[{i}].{key}", f.at("tasks")),
+                place: format!("{}[{i}].{spare}", f.at(key)),
                 problem: "the tasks of a window take no such key; it is not kept".to_owned(),
             });
         }
-        *task = spare;
-    }
-    Ok(tasks)
+        keys::as_task(task)
+    };
+    Ok(tasks.into_iter().enumerate().map(of_tasks).collect())
 }
 
 fn entry(place: String, value: Value, warnings: &mut Vec<Warning>) -> Result<Entry> {
@@ -488,7 +421,7 @@ fn entry(place: String, value: Value, warnings: &mut Vec<Warning>) -> Result<Ent
         return Ok(Entry::of(&of));
     }
     if !value.is_object() {
-        return wrong_type(&place, "a move's id or an object", &value);
+        return wrong_type(&place, Type::Entry, &value);
     }
     let mut f = Fields::new(place, value, warnings)?;
     let entry = Entry {

@@ -2,12 +2,12 @@
 
 use std::collections::BTreeSet;
 
-use super::error::{PlanError, Warning};
-use super::limits;
+use super::error::{PlanError, Problem, Warning};
+use super::keys::{self, Value};
+use super::limits::{self, Limit};
 use super::model::{Block, BlockKind, ByRound, Entry, Id, Plan};
 use super::read::shorten;
 use super::unroll::{ladder_rounds, own_or, unroll};
-use super::words::{Hand, Sides};
 
 type Result<T> = core::result::Result<T, PlanError>;
 
@@ -23,7 +23,7 @@ pub(super) fn validate(plan: &Plan, warnings: &mut Vec<Warning>) -> Result<()> {
     kit(plan)?;
     moves(plan)?;
     not_empty("blocks", plan.blocks.len())?;
-    at_most("blocks", "blocks", plan.blocks.len(), limits::BLOCKS)?;
+    at_most("blocks", Limit::Blocks, plan.blocks.len() as u64)?;
     counts(plan)?;
     for (i, one) in plan.blocks.iter().enumerate() {
         block(plan, &format!("blocks[{i}]"), one, warnings)?;
@@ -32,20 +32,16 @@ pub(super) fn validate(plan: &Plan, warnings: &mut Vec<Warning>) -> Result<()> {
     length(plan)
 }
 
-fn at_most(place: &str, what: &str, found: usize, limit: usize) -> Result<()> {
-    if found > limit {
-        return Err(PlanError::over(place, what, found, limit));
+fn at_most(place: &str, limit: Limit, found: u64) -> Result<()> {
+    if found > limit.most() {
+        return Err(PlanError::over(place, limit, found));
     }
     Ok(())
 }
 
 fn not_empty(place: &str, found: usize) -> Result<()> {
     if found == 0 {
-        return Err(PlanError::new(
-            place,
-            "this list is empty",
-            "Add at least one, or leave the block out.",
-        ));
+        return Err(PlanError::new(place, Problem::Empty));
     }
     Ok(())
 }
@@ -58,11 +54,8 @@ fn id(place: &str, id: &str) -> Result<()> {
     if good {
         return Ok(());
     }
-    Err(PlanError::new(
-        place,
-        format!("“{}” can't be an id", shorten(id)),
-        "Use 1 to 32 small letters a-z, digits and hyphens.",
-    ))
+    let id = shorten(id);
+    Err(PlanError::new(place, Problem::BadId { id }))
 }
 
 fn unique<'p>(list: &str, ids: impl Iterator<Item = &'p Id>) -> Result<()> {
@@ -71,11 +64,8 @@ fn unique<'p>(list: &str, ids: impl Iterator<Item = &'p Id>) -> Result<()> {
         let place = format!("{list}[{i}].id");
         id(&place, one)?;
         if !seen.insert(one) {
-            return Err(PlanError::new(
-                place,
-                format!("the id “{one}” is used twice"),
-                "Give each its own id.",
-            ));
+            let id = one.to_string();
+            return Err(PlanError::new(place, Problem::IdTwice { id }));
         }
     }
     Ok(())
@@ -84,25 +74,13 @@ fn unique<'p>(list: &str, ids: impl Iterator<Item = &'p Id>) -> Result<()> {
 fn text(place: &str, text: &str) -> Result<()> {
     // Most texts are short in bytes already; only long ones are counted.
     if text.len() > limits::TEXT_CHARS {
-        let chars = text.chars().count();
-        if chars > limits::TEXT_CHARS {
-            return Err(PlanError::over(
-                place,
-                "characters in one text",
-                chars,
-                limits::TEXT_CHARS,
-            ));
-        }
+        at_most(place, Limit::TextChars, text.chars().count() as u64)?;
     }
     if let Some(found) = text
         .chars()
         .find(|c| c.is_control() && !matches!(c, '\n' | '\r' | '\t'))
     {
-        return Err(PlanError::new(
-            place,
-            format!("there is a control character (U+{:04X})", u32::from(found)),
-            "Delete it: texts are plain text.",
-        ));
+        return Err(PlanError::new(place, Problem::Control { found }));
     }
     Ok(())
 }
@@ -114,18 +92,10 @@ fn texts(place: &str, list: &[String]) -> Result<()> {
 }
 
 fn seconds(place: &str, seconds: u32) -> Result<()> {
-    if seconds > limits::SEGMENT_SECONDS {
-        return Err(PlanError::over(
-            place,
-            "seconds in one segment",
-            seconds,
-            limits::SEGMENT_SECONDS,
-        ));
-    }
-    Ok(())
+    at_most(place, Limit::SegmentSeconds, seconds.into())
 }
 
-fn by_round(place: &str, list: &ByRound, zero: bool) -> Result<()> {
+fn by_round(place: &str, list: &ByRound, least: u32) -> Result<()> {
     for (i, one) in list.0.iter().enumerate() {
         let here = if list.0.len() == 1 {
             place.to_owned()
@@ -133,12 +103,8 @@ fn by_round(place: &str, list: &ByRound, zero: bool) -> Result<()> {
             format!("{place}[{i}]")
         };
         seconds(&here, *one)?;
-        if *one == 0 && !zero {
-            return Err(PlanError::new(
-                here,
-                "work of 0 seconds",
-                "Write 1 second or more, or take the entry out.",
-            ));
+        if *one < least {
+            return Err(PlanError::new(here, Problem::NoSeconds));
         }
     }
     Ok(())
@@ -147,18 +113,16 @@ fn by_round(place: &str, list: &ByRound, zero: bool) -> Result<()> {
 fn kit_refs(plan: &Plan, place: &str, refs: &[Id]) -> Result<()> {
     for (i, one) in refs.iter().enumerate() {
         if !plan.kit.iter().any(|kit| kit.id == *one) {
-            return Err(PlanError::new(
-                format!("{place}[{i}]"),
-                format!("there is no kit “{}”", shorten(one)),
-                "Add it to “kit”, or use the id of one that is there.",
-            ));
+            let id = shorten(one);
+            let place = format!("{place}[{i}]");
+            return Err(PlanError::new(place, Problem::NoSuchKit { id }));
         }
     }
     Ok(())
 }
 
 fn kit(plan: &Plan) -> Result<()> {
-    at_most("kit", "pieces of kit", plan.kit.len(), limits::DETAILS)?;
+    at_most("kit", Limit::Kit, plan.kit.len() as u64)?;
     unique("kit", plan.kit.iter().map(|kit| &kit.id))?;
     for (i, kit) in plan.kit.iter().enumerate() {
         text(&format!("kit[{i}].name"), &kit.name)?;
@@ -169,7 +133,7 @@ fn kit(plan: &Plan) -> Result<()> {
 
 fn moves(plan: &Plan) -> Result<()> {
     not_empty("moves", plan.moves.len())?;
-    at_most("moves", "moves", plan.moves.len(), limits::MOVES)?;
+    at_most("moves", Limit::Moves, plan.moves.len() as u64)?;
     unique("moves", plan.moves.iter().map(|one| &one.id))?;
     for (i, one) in plan.moves.iter().enumerate() {
         let place = format!("moves[{i}]");
@@ -194,12 +158,7 @@ fn moves(plan: &Plan) -> Result<()> {
 /// Bounds what a plan may hold in all, where the format's own limits leave it open.
 fn counts(plan: &Plan) -> Result<()> {
     let entries = || plan.blocks.iter().flat_map(Block::entries);
-    at_most(
-        "blocks",
-        "entries in all",
-        entries().count(),
-        limits::ENTRIES,
-    )?;
+    at_most("blocks", Limit::Entries, entries().count() as u64)?;
     let details = plan.kit.len()
         + plan.kit.iter().map(|k| k.instead.len()).sum::<usize>()
         + plan
@@ -217,12 +176,7 @@ fn counts(plan: &Plan) -> Result<()> {
         + entries()
             .map(|e| e.notes.len() + e.marks.len())
             .sum::<usize>();
-    at_most(
-        "",
-        "notes and other details in all",
-        details,
-        limits::DETAILS,
-    )?;
+    at_most("", Limit::Details, details as u64)?;
     let numbers = plan
         .blocks
         .iter()
@@ -231,105 +185,70 @@ fn counts(plan: &Plan) -> Result<()> {
         + entries()
             .map(|e| e.work.0.len() + e.reps.0.len())
             .sum::<usize>();
-    at_most("blocks", "numbers in lists", numbers, limits::NUMBERS)
+    at_most("blocks", Limit::Numbers, numbers as u64)
 }
 
 /// A plan that a program built may have keys that its kinds of block do not: written down they
 /// would be lost. A file's are left out when it is read.
 fn only_where_allowed(place: &str, block: &Block, wrong: bool) -> Result<()> {
     if wrong {
-        return Err(PlanError::new(
-            place,
-            format!("a {} takes no such key", block.kind.word()),
-            "Take it out.",
-        ));
+        let kind = block.kind.word();
+        return Err(PlanError::new(place, Problem::NotTaken { kind }));
     }
     Ok(())
 }
 
-fn rounds(place: &str, what: &str, found: u32) -> Result<()> {
+fn rounds(place: &str, limit: Limit, found: u32) -> Result<()> {
     if found == 0 {
-        return Err(PlanError::new(
-            place,
-            format!("0 {what}"),
-            "Write 1 or more, or leave the block out.",
-        ));
+        return Err(PlanError::new(place, Problem::Zero { of: limit }));
     }
-    if found > limits::ROUNDS {
-        return Err(PlanError::over(place, what, found, limits::ROUNDS));
-    }
-    Ok(())
+    at_most(place, limit, found.into())
 }
 
 fn block(plan: &Plan, place: &str, block: &Block, warnings: &mut Vec<Warning>) -> Result<()> {
     let at = |key: &str| format!("{place}.{key}");
-    text(&at("name"), &block.name)?;
-    let works = !matches!(block.kind, BlockKind::Interlude { .. });
-    let sided = block.has_sides();
-    for (key, there, allowed) in [
-        ("work", !block.work.is_empty(), works),
-        ("rest", !block.rest.is_empty(), works),
-        ("break", !block.pause.is_empty(), block.has_breaks()),
-        ("sides", block.sides != Sides::default(), sided),
-        ("change", block.change != 0, sided),
-        ("first_side", block.first_side != Hand::default(), sided),
-    ] {
-        only_where_allowed(&at(key), block, there && !allowed)?;
+    for row in keys::ROWS.iter().filter(|row| !block.takes(row.key)) {
+        only_where_allowed(&at(row.word), block, block.get(row.key) != row.usual())?;
     }
-    seconds(&at("after"), block.after)?;
-    seconds(&at("change"), block.change)?;
-    by_round(&at("work"), &block.work, false)?;
-    by_round(&at("rest"), &block.rest, true)?;
-    by_round(&at("break"), &block.pause, true)?;
-    let key = match &block.kind {
-        BlockKind::Flow { steps } => {
-            not_empty(&at("steps"), steps.len())?;
-            "steps"
+    for row in block.kind.rows() {
+        let here = at(row.word);
+        match block.get(row.key) {
+            Value::Text(said) => text(&here, &said)?,
+            Value::Number(n) if row.least > 0 => rounds(&here, row.limit, n)?,
+            Value::Number(n) => at_most(&here, row.limit, n.into())?,
+            Value::Numbers(list) => by_round(&here, &list, row.least)?,
+            Value::Flag(_) | Value::Word(_) => {}
+            Value::Entries => entries(plan, (place, &here), block, warnings)?,
         }
-        BlockKind::Rounds { moves, rounds: n } => {
-            not_empty(&at("moves"), moves.len())?;
-            rounds(&at("rounds"), "rounds", *n)?;
-            "moves"
-        }
-        BlockKind::Ladder { rungs, direction } => {
-            let key = at("rungs");
-            not_empty(&key, rungs.len())?;
-            // Bounded before it is counted in 32 bits.
-            at_most(&key, "rungs", rungs.len(), limits::ROUNDS as usize)?;
-            rounds(
-                &key,
-                "rounds",
-                ladder_rounds(rungs.len() as u32, *direction),
-            )?;
-            for (i, rung) in rungs.iter().enumerate() {
-                not_empty(&format!("{key}[{i}]"), rung.len())?;
-            }
-            "rungs"
-        }
-        BlockKind::Sets { moves, sets } => {
-            not_empty(&at("moves"), moves.len())?;
-            rounds(&at("sets"), "sets", *sets)?;
-            "moves"
-        }
-        BlockKind::Window { tasks, times } => {
-            not_empty(&at("tasks"), tasks.len())?;
-            rounds(&at("times"), "times", *times)?;
-            "tasks"
-        }
-        BlockKind::Interlude { lasts, say } => {
-            seconds(&at("lasts"), *lasts)?;
-            text(&at("say"), say)?;
-            return Ok(());
-        }
-    };
+    }
+    Ok(())
+}
+
+/// The entries of a block: its place and theirs.
+fn entries(
+    plan: &Plan,
+    (place, here): (&str, &str),
+    block: &Block,
+    warnings: &mut Vec<Warning>,
+) -> Result<()> {
+    let mut ladder = false;
+    if let BlockKind::Ladder { rungs, direction } = &block.kind {
+        ladder = true;
+        not_empty(here, rungs.len())?;
+        // Bounded before it is counted in 32 bits.
+        at_most(here, Limit::Rungs, rungs.len() as u64)?;
+        let times = ladder_rounds(rungs.len() as u32, *direction);
+        rounds(here, Limit::Rounds, times)?;
+    }
     for (list, found) in block.lists().iter().enumerate() {
+        let here = if ladder {
+            format!("{here}[{list}]")
+        } else {
+            here.to_owned()
+        };
+        not_empty(&here, found.len())?;
         for (i, one) in found.iter().enumerate() {
-            let here = if key == "rungs" {
-                format!("{place}.{key}[{list}][{i}]")
-            } else {
-                format!("{place}.{key}[{i}]")
-            };
-            entry(plan, place, &here, block, one, warnings)?;
+            entry(plan, place, &format!("{here}[{i}]"), block, one, warnings)?;
         }
     }
     Ok(())
@@ -351,30 +270,19 @@ fn entry(
         } else {
             at("move")
         };
-        return Err(PlanError::new(
-            here,
-            format!("there is no move “{}”", shorten(&entry.of)),
-            "Add it to “moves”, or use the id of one that is there.",
-        ));
+        let id = shorten(&entry.of);
+        return Err(PlanError::new(here, Problem::NoSuchMove { id }));
     };
     let window = matches!(block.kind, BlockKind::Window { .. });
-    for (key, there) in [
-        ("work", !entry.work.is_empty()),
-        ("side", entry.side.is_some()),
-        ("sides", entry.sides.is_some()),
-        ("marks", !entry.marks.is_empty()),
-    ] {
+    for (key, there) in keys::not_of_tasks(entry) {
         only_where_allowed(&at(key), block, window && there)?;
     }
-    by_round(&at("work"), &entry.work, false)?;
+    by_round(&at("work"), &entry.work, keys::LEAST_WORK)?;
     texts(&at("notes"), &entry.notes)?;
     let work = own_or(&entry.work, &block.work);
     if work.is_empty() {
-        return Err(PlanError::new(
-            format!("{block_place}.work"),
-            "there is no time for the work",
-            "Write “work” in seconds for the block, or for every entry of it.",
-        ));
+        let place = format!("{block_place}.work");
+        return Err(PlanError::new(place, Problem::NoWorkTime));
     }
     if !of.sided {
         for (key, said) in [
@@ -398,16 +306,10 @@ fn entry(
     for (i, mark) in entry.marks.iter().enumerate() {
         let here = format!("{place}.marks[{i}]");
         text(&format!("{here}.say"), &mark.say)?;
-        if longest.is_some_and(|longest| mark.at >= longest) {
-            return Err(PlanError::new(
-                format!("{here}.at"),
-                format!(
-                    "{} s is not inside the work of {} s",
-                    mark.at,
-                    longest.unwrap_or(0)
-                ),
-                "Place the call before the end of the work.",
-            ));
+        if let Some(work) = longest.filter(|longest| mark.at >= *longest) {
+            let at = mark.at;
+            let place = format!("{here}.at");
+            return Err(PlanError::new(place, Problem::MarkOutside { at, work }));
         }
         if shortest.is_some_and(|shortest| mark.at >= shortest) {
             warnings.push(Warning {
@@ -441,15 +343,7 @@ fn json_size(plan: &Plan) -> Result<()> {
     if written.is_err() {
         count.0 = usize::MAX;
     }
-    if count.0 > limits::JSON_BYTES {
-        return Err(PlanError::over(
-            "",
-            "bytes of JSON",
-            count.0,
-            format!("{} (64 KiB)", limits::JSON_BYTES),
-        ));
-    }
-    Ok(())
+    at_most("", Limit::JsonBytes, count.0 as u64)
 }
 
 fn length(plan: &Plan) -> Result<()> {
@@ -460,21 +354,14 @@ fn length(plan: &Plan) -> Result<()> {
         work |= segment.is_work();
         segments <= limits::SEGMENTS
     });
-    at_most("", "segments", segments, limits::SEGMENTS)?;
-    if end_ms > limits::CLASS_MS {
-        return Err(PlanError::over(
-            "",
-            "seconds in all",
-            end_ms / 1000,
-            format!("{} (12 hours)", limits::CLASS_MS / 1000),
-        ));
-    }
+    at_most("", Limit::Segments, segments as u64)?;
+    at_most(
+        "",
+        Limit::ClassSeconds,
+        end_ms.unsigned_abs().div_ceil(1000),
+    )?;
     if !work {
-        return Err(PlanError::new(
-            "blocks",
-            "there is no work in this class",
-            "Add a block with moves.",
-        ));
+        return Err(PlanError::new("blocks", Problem::NoWork));
     }
     Ok(())
 }

@@ -6,6 +6,8 @@ use serde::{Serialize, Serializer};
 pub trait Word: Copy + PartialEq + 'static {
     /// Every value with its word, in the order of the format's text.
     const WORDS: &'static [(Self, &'static str)];
+    /// The words alone, in the same order.
+    const NAMES: &'static [&'static str];
 
     /// The value's word in a plan file.
     fn word(self) -> &'static str {
@@ -45,6 +47,7 @@ macro_rules! words {
 
         impl Word for $name {
             const WORDS: &'static [(Self, &'static str)] = &[$((Self::$value, $word)),+];
+            const NAMES: &'static [&'static str] = &[$($word),+];
         }
 
         impl Serialize for $name {

@@ -38,9 +38,9 @@ pub use state::{Away, BACK_MS, COUNT_IN_MS, Phase, Shift, Span};
 
 use std::sync::{Arc, OnceLock};
 
-use crate::cue::{Call, Calling, Calls, Topic, Ways, calls, speech_ms};
+use crate::cue::{Call, Calling, Calls, Topic, calls, speech_ms};
 use crate::plan::Hand;
-use crate::timeline::Timeline;
+use crate::timeline::{Timeline, Ways};
 use state::{Stand, State};
 
 /// Beyond this an align asks first, in milliseconds.

@@ -1,8 +1,7 @@
 //! The fold: where a run stands after each input, and how it moves on by itself in between.
 
 use super::log::Input;
-use crate::cue::Ways;
-use crate::timeline::Timeline;
+use crate::timeline::{Timeline, Ways};
 
 /// Going on after a pause counts this long in; it belongs to the pause.
 pub const COUNT_IN_MS: i64 = 3_000;

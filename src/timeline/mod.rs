@@ -3,13 +3,18 @@
 //! All times are integer milliseconds from the start of the class.
 
 mod rungs;
+mod ways;
 
 use std::collections::BTreeMap;
 
 pub use crate::plan::unroll::{Segment, SegmentKind, Side};
 pub use rungs::{Rung, RungKind};
+pub(crate) use ways::called;
+pub use ways::{
+    LEAST_FETCH, Ways, all_at, changes_at_half, chosen, kit_of, kit_to_fetch, needs, way,
+};
 
-use crate::plan::{Block, Entry, Move, Plan, unroll::unroll};
+use crate::plan::{Block, Effort, Entry, Move, Part, Plan, unroll::unroll};
 
 /// A length in words, to the nearest second.
 ///
@@ -207,6 +212,20 @@ impl Timeline {
         Totals::of(self.segments.iter().filter(|s| s.block == block))
     }
 
+    /// Milliseconds of a part of the class, its gaps included.
+    #[must_use]
+    pub fn part_ms(&self, part: Part) -> i64 {
+        let of_part = |segment: &&Segment| {
+            let block = self.block_of(segment);
+            block.is_some_and(|block| block.part == part)
+        };
+        self.segments
+            .iter()
+            .filter(of_part)
+            .map(Segment::len_ms)
+            .sum()
+    }
+
     /// What is spent on a move, by its place in the plan: its work and its demo.
     #[must_use]
     pub fn move_totals(&self, at: usize) -> Totals {
@@ -309,7 +328,6 @@ impl Timeline {
     /// ```
     #[must_use]
     pub fn missed_warm_up(&self, ms: i64) -> Option<usize> {
-        use crate::plan::{Effort, Part};
         let warms = |segment: &Segment| {
             let part = self.block_of(segment).map(|block| block.part);
             segment.is_work() && part == Some(Part::WarmUp)
@@ -318,9 +336,7 @@ impl Timeline {
         let last = self.segments.iter().rposition(warms)?;
         let next = self.next_work(self.index_at(ms)?)?;
         let segment = &self.segments[next];
-        let own = self.entry_of(segment).and_then(|entry| entry.effort);
-        let effort = own.or(self.move_of(segment).map(|known| known.effort))?;
-        let hard = matches!(effort, Effort::Vigorous | Effort::AllOut);
+        let hard = matches!(self.effort_of(segment), Effort::Vigorous | Effort::AllOut);
         (hard && self.segments[last].end_ms <= ms).then_some(first)
     }
 

@@ -7,10 +7,10 @@ use std::sync::Arc;
 use rungbook::conductor::{
     Conductor, Effect, Event, Found, Kept, Opened, SoundState, Stage, Start, Unreadable,
 };
-use rungbook::cue::{Call, Ways};
+use rungbook::cue::Call;
 use rungbook::run::{Input, Moment, Sounding};
 use rungbook::stored::{Settings, StoreError, StoredDone, StoredRun};
-use rungbook::timeline::Timeline;
+use rungbook::timeline::{Timeline, Ways};
 
 pub use crate::common::T;
 

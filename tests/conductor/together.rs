@@ -1,8 +1,8 @@
 //! A class at a set instant: early, late, by way of the warm-up.
 
 use rungbook::conductor::{Event, Start, WARM_UP_MS};
-use rungbook::cue::Ways;
 use rungbook::run::{Input, Phase};
+use rungbook::timeline::Ways;
 
 use crate::phone::{Phone, T, long};
 

@@ -7,8 +7,7 @@ use leptos::prelude::*;
 use super::super::live::{live, nothing, part};
 use super::super::{shell, text};
 use super::fitted::Fitted;
-use crate::cue::{Ways, way};
-use crate::timeline::{Rung, RungKind, Timeline};
+use crate::timeline::{Rung, RungKind, Timeline, Ways, called, kit_of};
 
 /// How many moves are shown ahead.
 const MOVES: usize = 3;
@@ -92,16 +91,11 @@ fn show(timeline: &Timeline, ways: &Ways, rung: &Rung, at: usize, joins: bool) -
     let Some(known) = plan.moves.get(of) else {
         return nothing();
     };
-    let option = way(plan, of, ways);
-    let kit = option.map_or(&known.kit, |option| &option.kit);
-    let mut facts = Vec::new();
-    facts.extend(
-        kit.iter()
-            .filter_map(|id| plan.kit_named(id))
-            .map(|kit| kit.called().to_owned()),
-    );
+    let mut facts = called(plan, kit_of(plan, of, ways));
     facts.push(text::position(known.position).to_owned());
-    let name = known.called_as(option);
+    let name = timeline
+        .names_of(&timeline.segments()[rung.first], ways)
+        .join(", ");
     let count = (rung.count > 1).then(|| format!("{} ×", rung.count));
     let side = text::hands(&rung.hands);
     view! {

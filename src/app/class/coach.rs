@@ -8,6 +8,7 @@ use super::super::live::{button, follow, live, nothing, part};
 use super::super::{Opened, shell, text};
 use super::sure::Sure;
 use crate::run::Input;
+use crate::timeline::Ways;
 
 /// By how much a stream is followed at a touch, in milliseconds.
 const NUDGE_MS: i64 = 500;
@@ -67,7 +68,7 @@ fn rows(opened: &Opened, open: RwSignal<bool>) -> AnyView {
                 return "No go to come".to_owned();
             };
             let segment = &timeline.segments()[offer.to];
-            let mut words = text::segment_name(&timeline, segment, None).unwrap_or_default();
+            let mut words = timeline.name_of(segment, &Ways::new()).unwrap_or_default();
             if segment.rounds > 1 {
                 words = format!("{words}, round {}", segment.round);
             }

@@ -17,7 +17,6 @@ use leptos::prelude::*;
 use super::live::live;
 use super::session::Session;
 use super::{Opened, shell, text};
-use crate::cue::chosen;
 use crate::device::{Listener, listen_window};
 use crate::plan::fill;
 use crate::run::{Input, Phase};
@@ -126,9 +125,7 @@ fn spoken(timeline: Arc<Timeline>, segment: Memo<Option<usize>>) -> AnyView {
         };
         // Untracked: a choice is heard from its button, not from here.
         let ways = session.ways.get_untracked();
-        let named = |segment: &Segment| {
-            text::segment_name(&timeline, segment, chosen(&timeline, segment, &ways))
-        };
+        let named = |segment: &Segment| timeline.name_of(segment, &ways);
         let mut words = vec![text::phase(segment.kind).to_owned()];
         words.extend(named(&segment));
         words.push(text::length(segment.len_ms()));

@@ -5,10 +5,11 @@ use leptos::prelude::*;
 use super::super::live::{live, nothing, part};
 use super::super::{Opened, shell, text};
 use super::fitted::Fitted;
-use crate::cue::{changes_at_half, chosen, kit_to_fetch, needs, way};
 use crate::plan::{BlockKind, Hand, Word as _, fill};
 use crate::run::Phase;
-use crate::timeline::{Segment, SegmentKind, Side, Timeline};
+use crate::timeline::{
+    Segment, SegmentKind, Side, Timeline, changes_at_half, kit_to_fetch, needs, way,
+};
 
 /// A start that is further off than this is told by the time of day.
 const SOON_S: i64 = 90;
@@ -160,10 +161,7 @@ fn to_come(timeline: &Timeline) -> AnyView {
     let mut kit: Vec<_> = kit.map(|kit| kit.called().to_owned()).collect();
     kit.push("water".to_owned());
     let first = timeline.next_work(0).map(|at| &timeline.segments()[at]);
-    let first = first.and_then(|work| {
-        let known = timeline.move_of(work)?;
-        Some(known.called_as(chosen(timeline, work, &ways)))
-    });
+    let first = first.map(|work| timeline.names_of(work, &ways).join(", "));
     view! {
         <p dir="auto" data-testid="at-hand"><b>"Have at hand: "</b> {kit.join(", ")}</p>
         {first.map(|first| view! { <p dir="auto" data-testid="comes-first"><b>"First: "</b> {first}</p> })}
@@ -174,25 +172,22 @@ fn to_come(timeline: &Timeline) -> AnyView {
 /// The present one's name: a move's in work and demos, else what the gap is.
 fn title(timeline: &Timeline, segment: &Segment) -> AnyView {
     let ways = shell().session.ways.get();
-    let name = match (segment.kind, timeline.move_of(segment)) {
-        (SegmentKind::Work | SegmentKind::Demo, Some(known)) => {
-            known.called_as(chosen(timeline, segment, &ways))
-        }
-        (SegmentKind::Interlude, _) => {
+    let name = match segment.kind {
+        SegmentKind::Work | SegmentKind::Demo => timeline.names_of(segment, &ways).join(", "),
+        SegmentKind::Interlude => {
             let name = timeline.block_of(segment).map(|block| block.name.clone());
             text::or(&name.unwrap_or_default(), text::phase(segment.kind))
         }
-        (kind, _) => text::phase(kind).to_owned(),
+        kind => text::phase(kind).to_owned(),
     };
     let next = timeline
         .work_from(segment)
         .filter(|_| !matches!(segment.kind, SegmentKind::Work | SegmentKind::Interlude));
     // In a gap what comes is what one has to read.
     let then = next.and_then(|next| {
-        let known = timeline.move_of(next)?;
         let tasks = timeline.tasks_of(next).len() > 1;
         let side = text::hands(&next.hands().collect::<Vec<_>>());
-        let name = known.called_as(chosen(timeline, next, &ways));
+        let name = timeline.names_of(next, &ways).join(", ");
         let shown = segment.kind == SegmentKind::Demo && segment.move_at == next.move_at;
         (!tasks && !shown).then(|| {
             view! {
@@ -256,20 +251,11 @@ fn words(timeline: &Timeline, segment: &Segment, hand: Option<Hand>) -> AnyView 
             let entry = timeline.entry_of(segment);
             let known = timeline.move_of(segment);
             let ways = shell().session.ways.get();
-            let option = chosen(timeline, segment, &ways);
             let reps = entry.map_or(0, |entry| entry.reps.at(segment.turn));
             let reps = (reps > 0).then(|| format!("{reps} times"));
-            let own = entry
-                .map(|entry| entry.notes.as_slice())
-                .unwrap_or_default();
-            let usual = match (option, known) {
-                (Some(option), _) if !option.notes.is_empty() => option.notes.as_slice(),
-                (_, Some(known)) => known.notes.as_slice(),
-                _ => &[],
-            };
-            let notes = own
-                .iter()
-                .chain(usual)
+            let notes = timeline
+                .cues_of(segment, &ways)
+                .into_iter()
                 .map(|note| view! { <li dir="auto" data-testid="note">{fill(note, hand)}</li> })
                 .collect_view();
             let caution = known.map(|known| fill(&known.caution, hand));

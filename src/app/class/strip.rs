@@ -11,7 +11,7 @@ use super::super::live::{live, nothing, part};
 use super::super::{shell, text};
 use crate::device::Timer;
 use crate::run::Input;
-use crate::timeline::Timeline;
+use crate::timeline::{Timeline, Ways};
 
 /// How long a place on the strip is pressed before the class jumps there.
 const HOLD_MS: i64 = 600;
@@ -136,7 +136,7 @@ pub(super) fn strip(timeline: &Arc<Timeline>) -> AnyView {
             let segment = &timeline.segments()[i];
             format!(
                 "{} at {}",
-                text::segment_name(&timeline, segment, None).unwrap_or_default(),
+                timeline.name_of(segment, &Ways::new()).unwrap_or_default(),
                 text::clock(segment.start_ms)
             )
         }

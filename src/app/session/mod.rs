@@ -9,7 +9,7 @@ use super::{Opened, Screen, text};
 use crate::conductor::{
     Conductor, Effect, Elsewhere, Event, Found, Kept, Left, SoundState, Stage, Start, Unreadable,
 };
-use crate::cue::{CallLevel, Calling, Topic, Ways, calls};
+use crate::cue::{CallLevel, Calling, Topic, calls};
 use crate::device::{
     Audio, Awake, BURST, BURST_EVERY_MS, BURSTS_EVERY_MS, Clock, LOOK_AGAIN_MS, Listener, MediaKey,
     Store, TabLock, Timer, Track, Voice, VoiceState, WakeLock, fill_screen, has_audio_session,
@@ -17,6 +17,7 @@ use crate::device::{
 };
 use crate::run::{AlignOffer, Away, Input, Moment, Record, Run};
 use crate::stored::{self, Settings, StoreError, StoredDone};
+use crate::timeline::Ways;
 
 /// The class that runs here, and what is drawn of it.
 #[derive(Clone, Copy)]

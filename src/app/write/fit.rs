@@ -218,7 +218,7 @@ fn proposal(desk: Desk, plan: &Plan, fitted: Fitted, words: &'static str) -> Any
     let known = desk.findings.get_untracked();
     let new: Vec<_> = check(&will)
         .into_iter()
-        .filter(|one| !known.iter().any(|old| old.why == one.why))
+        .filter(|one| !known.iter().any(|old| old.problem.same_rule(&one.problem)))
         .collect();
     let new = (!new.is_empty()).then(|| {
         view! {

@@ -9,7 +9,7 @@ use super::super::live::{button, nothing, part};
 use super::super::{hand_out, library, text};
 use super::Desk;
 use crate::check::Remedy;
-use crate::timeline::Timeline;
+use crate::timeline::{Timeline, Ways};
 
 /// What stands out, as a count.
 pub(super) fn count(desk: Desk) -> String {
@@ -109,19 +109,18 @@ fn preview(desk: Desk) -> AnyView {
 fn segment(timeline: &Timeline, at: usize, count: usize) -> AnyView {
     let segment = &timeline.segments()[at];
     let plan = timeline.plan();
-    let entry = timeline.entry_of(segment);
     let one = timeline.move_of(segment);
-    let name = text::segment_name(timeline, segment, None).unwrap_or_default();
+    let name = timeline.name_of(segment, &Ways::new()).unwrap_or_default();
     let say = match plan.blocks.get(segment.block).map(|block| &block.kind) {
         Some(crate::plan::BlockKind::Interlude { say, .. }) if !segment.is_work() => say.clone(),
         _ => String::new(),
     };
     let hand = segment.hands().next();
-    let mut notes: Vec<String> = Vec::new();
-    if segment.is_work() {
-        notes.extend(entry.into_iter().flat_map(|entry| entry.notes.clone()));
-        notes.extend(one.into_iter().flat_map(|one| one.notes.clone()));
-    }
+    let notes = if segment.is_work() {
+        timeline.cues_of(segment, &Ways::new())
+    } else {
+        Vec::new()
+    };
     let notes: Vec<_> = notes
         .iter()
         .map(|note| view! { <li dir="auto">{crate::plan::fill(note, hand)}</li> }.into_any())
@@ -137,7 +136,7 @@ fn segment(timeline: &Timeline, at: usize, count: usize) -> AnyView {
         .collect();
     let then = timeline
         .next_work(at + 1)
-        .and_then(|next| text::segment_name(timeline, &timeline.segments()[next], None))
+        .and_then(|next| timeline.name_of(&timeline.segments()[next], &Ways::new()))
         .map(|name| format!("Then {name}"));
     view! {
         <div class=if segment.is_work() { "preview work" } else { "preview" } data-testid="preview-card">

@@ -24,7 +24,7 @@ use crate::check::{Finding, check};
 use crate::draft::{Draft, Given, trial};
 use crate::link;
 use crate::notation::{self, NotationError};
-use crate::plan::{Id, Plan, PlanError};
+use crate::plan::{Id, Plan, PlanError, Problem};
 use crate::stored::StoreError;
 use crate::stored::StoredDraft;
 use crate::timeline::Timeline;
@@ -324,7 +324,7 @@ impl Desk {
             at: None,
             trial: true,
         };
-        self.shell.session.ways.set(crate::cue::Ways::new());
+        self.shell.session.ways.set(crate::timeline::Ways::new());
         self.shell.opened.set(Some(opened.clone()));
         self.shell.session.start(&opened);
     }
@@ -393,12 +393,12 @@ fn place_words(desk: Desk, e: &PlanError) -> String {
                     .map(|kit| kit.called().to_owned())
             })
     });
-    let empty = e.problem == "this list is empty";
+    let empty = e.problem == Problem::Empty;
     match (name, e.place.as_str()) {
         (None, "blocks") if empty => "the class has no blocks. Add one.".to_owned(),
         (None, "moves") if empty => "the class has no moves. Add some to a block.".to_owned(),
         (Some(name), _) if empty => format!("{name} has no moves. Add some, or remove it."),
-        (Some(name), _) => format!("{name}: {}. {}", e.problem, e.remedy),
+        (Some(name), _) => format!("{name}: {}. {}", e.problem, e.problem.remedy()),
         (None, _) => e.to_string(),
     }
 }

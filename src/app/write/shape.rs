@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use leptos::prelude::*;
 
 use super::super::text;
-use crate::check::{effort_of, shares};
+use crate::check::shares;
 use crate::energy::energy;
 use crate::plan::{Effort, Word as _};
 use crate::timeline::Timeline;
@@ -67,7 +67,7 @@ pub(super) fn picture(timeline: &Timeline, whole_ms: i64, label: &'static str) -
     let mut paths = [const { String::new() }; 5];
     for segment in timeline.segments() {
         let (at, height) = if segment.is_work() {
-            (1 + level(effort_of(timeline, segment)), HEIGHT)
+            (1 + level(timeline.effort_of(segment)), HEIGHT)
         } else {
             (0, GAP)
         };
@@ -183,7 +183,7 @@ fn words(timeline: &Timeline) -> AnyView {
         .iter()
         .filter(|segment| segment.is_work())
     {
-        by_effort[level(effort_of(timeline, segment))] += segment.len_ms();
+        by_effort[level(timeline.effort_of(segment))] += segment.len_ms();
     }
     let efforts: Vec<_> = Effort::WORDS
         .iter()
