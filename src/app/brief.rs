@@ -48,7 +48,7 @@ pub(super) fn brief(opened: &Opened) -> AnyView {
             {set_time.line()}
             {revisions(opened)}
             {fault_line()}
-            {left_off(Some(opened))}
+            {left_off()}
             {offline_line()}
             {update_offer()}
             <section>

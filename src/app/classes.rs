@@ -59,7 +59,7 @@ pub(super) fn classes() -> AnyView {
                 <p>"A coach hands out a link; this phone times the class. Nothing you do here leaves the phone."</p>
             </header>
             {error_line()}
-            {left_off(None)}
+            {left_off()}
             {update_offer()}
             {on_this_phone()}
             {open_class()}
@@ -246,12 +246,10 @@ fn error_line() -> AnyView {
     .into_any()
 }
 
-/// A class that was left before its end, or that runs in another tab. `opened` is the class whose
-/// Brief this stands on: its large button resumes it already.
-pub(super) fn left_off(opened: Option<&Opened>) -> AnyView {
+/// A class that was left before its end, or that runs in another tab.
+pub(super) fn left_off() -> AnyView {
     let session = shell().session;
     session.feed(Event::Look);
-    let here = opened.cloned();
     part(move || {
         if let Some(other) = session.elsewhere.get() {
             return elsewhere(&other);
@@ -259,50 +257,38 @@ pub(super) fn left_off(opened: Option<&Opened>) -> AnyView {
         if let Some(why) = session.unreadable.get() {
             return unreadable(why);
         }
-        let Some(left) = session.left.get() else {
-            return nothing();
-        };
-        let here = here.as_ref();
-        let is_here = here.is_some_and(|opened| opened.link == left.opened.link);
-        let resumes = here.is_some_and(|opened| session.left_of(opened).is_some());
-        left_class(&left, is_here, resumes)
+        match session.left.get() {
+            Some(left) => left_class(&left),
+            None => nothing(),
+        }
     })
     .into_any()
 }
 
-fn left_class(left: &Left, is_here: bool, resumes: bool) -> AnyView {
+fn left_class(left: &Left) -> AnyView {
     let session = shell().session;
     let now = session.now();
-    let title = if is_here {
-        "this class".to_owned()
-    } else {
-        left.opened.title()
-    };
+    let title = left.opened.title();
     let at = text::clock(left.at(now).class_ms.max(0));
-    let in_step = left.in_step(now);
-    let words = if in_step {
-        format!("You left {title}, and it goes on: it is at {at} now.")
+    let (words, resume) = if left.in_step(now) {
+        (
+            format!("{title} goes on without you: it is at {at} now."),
+            "Join it there".to_owned(),
+        )
     } else {
-        format!("You left {title} at {at}.")
+        (
+            format!("You left {title} at {at}."),
+            format!("Resume at {at}"),
+        )
     };
-    let resume = (!resumes).then(|| {
-        let words = if in_step {
-            "Join it there".to_owned()
-        } else {
-            format!("Resume at {at}")
-        };
-        button("strong", "resume-left", words, move || {
-            session.feed(Event::ResumeLeft)
-        })
-    });
-    let discard = button("", "discard-left", "Discard", move || {
-        session.feed(Event::DiscardLeft)
-    });
     view! {
         <section class="notice" data-testid="left-off">
             <p>{words}</p>
-            <div class="row">{resume} {discard}</div>
-            <p class="small">"What you did of it goes to the history."</p>
+            <div class="row">
+                {button("strong", "resume-left", resume, move || session.feed(Event::ResumeLeft))}
+                {button("", "discard-left", "Discard", move || session.feed(Event::DiscardLeft))}
+            </div>
+            <p class="small">"If you discard it, what you did of it goes to the history."</p>
         </section>
     }
     .into_any()

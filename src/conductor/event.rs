@@ -2,7 +2,8 @@
 
 use std::sync::Arc;
 
-use super::{Found, Opened};
+use super::left::Found;
+use super::opened::Opened;
 use crate::cue::{Call, Tongue};
 use crate::run::{Input, Sounding};
 use crate::stored::{Settings, StoreError, StoredDone, StoredRun};

@@ -79,6 +79,7 @@ test("after a reload a start anew is small, and asks", () =>
 test("a double tap on Start touches nothing of the class", () =>
   visit({}, async (page) => {
     for (const after of [80, 350, 690]) {
+      await page.goto("about:blank");
       await brief(page, address("two-minutes"));
       const { x, y, width, height } = await page.locator(at("start")).boundingBox();
       await page.mouse.click(x + width / 2, y + height / 2);
@@ -261,7 +262,12 @@ test("a class that ended in the sleep is done on the first frame after", () =>
     await setWallClock(page, 3_600_000);
     await setHidden(page, false);
     await page.waitForSelector(at("done"));
-    assert.match(await page.innerText(at("done")), /Class time\s+2:00/);
+    // Nobody saw it: it counts once the member says so.
+    assert.match(await page.innerText(at("done")), /Worked\s+0:05/);
+    assert.match(await page.innerText(at("away-done")), /60 min, from Half squat on/);
+    await page.click(at("kept-going"));
+    await page.waitForFunction(() => /Class time\s+2:00/.test(document.body.innerText));
+    assert.equal(await page.locator(at("away-done")).count(), 0);
   }));
 
 test("a wall clock that is set forward or back in class does not move it", () =>
