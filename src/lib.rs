@@ -30,6 +30,7 @@
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used, clippy::panic))]
 
 pub mod check;
+pub mod conductor;
 pub mod cue;
 pub mod demos;
 pub mod draft;
@@ -41,6 +42,7 @@ pub mod link;
 pub mod notation;
 pub mod plan;
 pub mod run;
+pub mod stored;
 pub mod timeline;
 
 #[cfg(target_arch = "wasm32")]

@@ -6,11 +6,9 @@ use std::cell::{Cell, RefCell};
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
-use rungbook::cue::{Call, CallLevel, MOST_HERTZ, Tongue, tone_ms};
-use rungbook::device::{
-    AudioMap, Clock, Settings, Shelf, Sizes, Sleep, Store, StoreError, StoredClass, StoredRun, fit,
-    play,
-};
+use rungbook::cue::{Call, MOST_HERTZ, tone_ms};
+use rungbook::device::{AudioMap, Clock, Shelf, Sizes, Sleep, Store, fit, play};
+use rungbook::stored::{StoreError, Stored as _, StoredClass, StoredRun, Unreadable};
 use wasm_bindgen::JsCast as _;
 use wasm_bindgen_futures::JsFuture;
 use wasm_bindgen_test::{wasm_bindgen_test, wasm_bindgen_test_configure};
@@ -132,21 +130,6 @@ fn calls_are_laid_anew_when_the_clocks_have_parted_by_more_than_two_milliseconds
 }
 
 #[wasm_bindgen_test]
-fn settings_are_read_as_they_were_written_and_strange_ones_passed_over() {
-    let mut settings = Settings::default();
-    assert_eq!(Settings::read(&settings.text()), settings);
-    settings.calling.level = CallLevel::Full;
-    settings.calling.tongue = Tongue::Spanish;
-    settings.volume = 30;
-    settings.vibrate = false;
-    settings.screen_off = true;
-    assert_eq!(Settings::read(&settings.text()), settings);
-    let strange = Settings::read("calls=shouting\nvolume=300\nvolume=-3\n=\nnew=thing\nvibrate");
-    assert_eq!(strange, Settings::default());
-    assert_eq!(Settings::read("volume=200").volume, 100);
-}
-
-#[wasm_bindgen_test]
 fn only_what_was_slept_while_hidden_is_added() {
     let mut sleep = Sleep::default();
     // Never hidden: the wall clock may say what it likes.
@@ -182,11 +165,12 @@ fn a_run_is_kept_until_it_is_over() {
         log: "{}".to_owned(),
         seen: 7,
         joins: None,
+        generation: 3,
     };
-    store.keep_run(&run);
-    assert_eq!(store.run(), Some(run));
+    store.keep_run(&run).unwrap();
+    assert_eq!(store.run(), Ok(Some(run)));
     store.drop_run();
-    assert_eq!(store.run(), None);
+    assert_eq!(store.run(), Ok(None));
 }
 
 /// A storage that can be made to fail.
@@ -257,14 +241,9 @@ fn a_full_storage_keeps_what_it_has_and_says_so() {
     assert_eq!(store.keep_class(&kept("a", "AR", 2)), Err(StoreError::Full));
     assert_eq!(store.keep_class(&kept("b", "AR", 2)), Err(StoreError::Full));
     assert_eq!(store.classes(), [has]);
-    let run = StoredRun {
-        plan: "AQ".to_owned(),
-        log: String::new(),
-        seen: 0,
-        joins: None,
-    };
-    store.keep_run(&run);
-    assert_eq!(store.run(), None);
+    let run = StoredRun::default();
+    assert_eq!(store.keep_run(&run), Err(StoreError::Full));
+    assert_eq!(store.run(), Ok(None));
 }
 
 #[wasm_bindgen_test]
@@ -273,7 +252,7 @@ fn a_forbidden_storage_has_nothing_and_breaks_nothing() {
     shelf.forbidden.set(true);
     let store = Store::open(shelf);
     assert_eq!(store.classes(), []);
-    assert_eq!(store.run(), None);
+    assert_eq!(store.run(), Ok(None));
     assert_eq!(store.class("a"), None);
 }
 
@@ -296,16 +275,23 @@ fn what_a_newer_app_keeps_is_not_touched() {
 #[wasm_bindgen_test]
 fn damaged_texts_are_found_and_lose_nothing() {
     let shelf = Rc::new(Fake::default());
-    shelf.put("rungbook/1/class/a", "no line break").unwrap();
-    shelf.put("rungbook/1/class/b", "not a number\nAQ").unwrap();
-    shelf.put("rungbook/1/run", "17\nAQ").unwrap();
-    let store = Store::open(shelf);
+    let whole = kept("c", "AQ", 5);
+    for (key, text) in [
+        ("rungbook/1/class/a", "no field"),
+        ("rungbook/1/class/b", "used=soon\nsource=AQ\n"),
+        ("rungbook/1/run", "seen=17\nplan=AQ\n"),
+        (&whole.key(), &whole.to_text()),
+    ] {
+        shelf.put(key, text).unwrap();
+    }
+    let store = Store::open(shelf.clone());
     // They are listed, so that a person can see and remove them.
     assert_eq!(
         store.classes(),
-        [kept("a", "no line break", 0), kept("b", "AQ", 0)]
+        [whole, kept("a", "", 0), kept("b", "AQ", 0)]
     );
-    assert_eq!(store.run(), None);
+    assert_eq!(store.run(), Err(Unreadable::Damaged));
+    assert_eq!(shelf.keys().len(), 4);
 }
 
 fn document() -> Document {
@@ -403,5 +389,5 @@ async fn a_class_is_opened_started_paused_and_ended_by_touch() {
     find("end").unwrap().click();
     turn().await;
     assert!(find("done").is_some());
-    assert_eq!(Store::default().run(), None);
+    assert_eq!(Store::default().run(), Ok(None));
 }

@@ -4,11 +4,14 @@
 
 mod common;
 
+use std::collections::BTreeMap;
+
 use proptest::prelude::*;
-use rungbook::draft::{self, Draft, Start};
+use rungbook::draft::{self, Draft, Given, Start};
 use rungbook::library::Library;
 use rungbook::notation;
 use rungbook::plan::Plan;
+use rungbook::stored::{Stored as _, StoredDraft, read};
 
 /// One step of the editor, by numbers that may lead nowhere.
 fn step(plan: &mut Plan, library: &Library, (what, a, b): (u8, usize, usize)) {
@@ -55,6 +58,82 @@ fn step(plan: &mut Plan, library: &Library, (what, a, b): (u8, usize, usize)) {
     }
 }
 
+/// Where a class is written, as far as handing out goes.
+#[derive(Default)]
+struct Desk {
+    draft: Draft,
+    given: Option<Given>,
+    /// Each revision that went out, with its content.
+    out: BTreeMap<u32, Plan>,
+}
+
+impl Desk {
+    fn hand_out(&mut self) -> u32 {
+        let revision = Given::next(self.given, self.draft.plan()).unwrap();
+        self.draft.goes_out_as(revision);
+        let plan = self.draft.plan().clone();
+        assert_eq!(plan.revision, revision);
+        self.given = Some(Given::of(&plan));
+        let same = self.out.entry(revision).or_insert_with(|| plan.clone());
+        assert_eq!(
+            *same, plan,
+            "revision {revision} went out with other content"
+        );
+        revision
+    }
+
+    /// The page is loaded again: undo is gone, what is stored comes back.
+    fn reload(&mut self) {
+        let stored = StoredDraft {
+            given: self.given,
+            text: notation::write(self.draft.plan(), &Library::default()),
+            ..StoredDraft::default()
+        };
+        let found = read::<StoredDraft>(&stored.key(), Some(&stored.to_text()));
+        let found = found.unwrap().unwrap();
+        self.given = found.given;
+        self.draft = Draft::new(notation::draft(&found.text, &Library::default()).unwrap());
+    }
+
+    fn edit(&mut self, word: &str) {
+        self.draft
+            .change("", |plan| plan.title = format!("{} {word}", plan.title));
+    }
+}
+
+#[test]
+fn what_is_taken_back_after_it_went_out_goes_out_under_a_number_of_its_own() {
+    let mut desk = Desk::default();
+    desk.edit("one");
+    assert_eq!(desk.hand_out(), 0);
+    desk.edit("two");
+    assert_eq!(desk.hand_out(), 1);
+    assert!(desk.draft.undo());
+    desk.edit("three");
+    assert_eq!(desk.hand_out(), 2);
+    desk.draft.undo();
+    desk.reload();
+    assert_eq!(desk.hand_out(), 3);
+    // The same once more is the same.
+    desk.reload();
+    assert_eq!(desk.hand_out(), 3);
+}
+
+#[test]
+fn numbers_end_and_are_not_used_again_then() {
+    let plan = Plan {
+        revision: u32::MAX,
+        ..Plan::default()
+    };
+    let given = Some(Given::of(&plan));
+    assert_eq!(Given::next(given, &plan), Some(u32::MAX));
+    let other = Plan {
+        title: "Other".into(),
+        ..plan
+    };
+    assert_eq!(Given::next(given, &other), None);
+}
+
 proptest! {
     #![proptest_config(common::cases(96))]
 
@@ -87,5 +166,22 @@ proptest! {
             prop_assert_eq!(draft.plan(), plan);
         }
         prop_assert!(!draft.can_redo());
+    }
+
+    #[test]
+    fn a_revision_that_went_out_stands_for_one_content(
+        steps in prop::collection::vec((0_u8..6, 0_usize..3), 1..40),
+    ) {
+        let mut desk = Desk::default();
+        desk.edit("a");
+        for (what, word) in steps {
+            match what {
+                0 | 1 => desk.edit(["a", "b", "c"][word]),
+                2 => { desk.draft.undo(); }
+                3 => { desk.draft.redo(); }
+                4 => desk.reload(),
+                _ => { desk.hand_out(); }
+            }
+        }
     }
 }

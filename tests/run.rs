@@ -196,6 +196,57 @@ fn a_second_start_does_nothing() {
     phone.stands(Phase::Running, 60_000);
 }
 
+/// Back from the end: what lies between is a pause, and the spans still touch.
+#[test]
+fn a_run_that_was_stopped_can_be_opened_again() {
+    let mut phone = Phone::started(START);
+    phone.waits(30);
+    phone.does(Input::Stop);
+    phone.waits(20);
+    phone.does(Input::Reopen);
+    phone.stands(Phase::Paused, 30_000);
+    phone.does(Input::Resume);
+    phone.waits(3);
+    phone.stands(Phase::Running, 30_000);
+    let spans = phone.run.spans(phone.now);
+    assert!(spans.windows(2).all(|two| two[0].to == two[1].from));
+    assert_eq!(phone.run.record(phone.now).paused_ms, 23_000);
+    assert_eq!(phone.run.elapsed_ms(phone.now), 53_000);
+}
+
+#[test]
+fn an_interval_of_which_less_than_half_was_run_through_was_skipped() {
+    // Work from 10 s to 40 s.
+    for (skip_at, did) in [
+        (12, Did::None),
+        (24, Did::None),
+        (25, Did::Part),
+        (39, Did::Part),
+    ] {
+        let mut phone = Phone::started(START);
+        phone.waits(skip_at);
+        phone.does(Input::Skip);
+        phone.waits(1);
+        assert_eq!(phone.run.record(phone.now).work[0].1, did, "{skip_at} s");
+    }
+}
+
+#[test]
+fn what_the_phone_slept_through_is_worked_only_once_the_member_says_so() {
+    let mut phone = Phone::started(START);
+    phone.waits(20);
+    let from = phone.now;
+    phone.waits(15);
+    phone.does(Input::Away { from });
+    let record = phone.run.record(phone.now);
+    assert_eq!((record.worked_ms, record.away_ms), (10_000, 15_000));
+    assert_eq!(phone.run.away().map(|away| away.class_ms), Some(20_000));
+    phone.does(Input::KeptGoing);
+    let record = phone.run.record(phone.now);
+    assert_eq!((record.worked_ms, record.away_ms), (25_000, 0));
+    assert_eq!(phone.run.away(), None);
+}
+
 #[test]
 fn stop_ends_the_run_for_good() {
     let mut phone = Phone::started(START);
@@ -221,7 +272,8 @@ fn stop_ends_the_run_for_good() {
     let record = phone.run.record(phone.now);
     assert!(!record.reached_end);
     let did: Vec<_> = record.work.iter().map(|(_, did)| *did).collect();
-    assert_eq!(did, [Did::All, Did::Part, Did::None, Did::None]);
+    // Ten seconds of the second are less than half of it.
+    assert_eq!(did, [Did::All, Did::None, Did::None, Did::None]);
 }
 
 #[test]
@@ -651,6 +703,14 @@ fn undo_does_not_let_a_held_gap_pass() {
     coach.waits(60);
     coach.does(Input::Back);
     coach.waits(1);
+    coach.does(Input::Undo);
+    coach.stands(Phase::Held, 50_000);
+    // And with so much thought that the gap is held again by then.
+    let mut coach = Phone::started(LEAD);
+    coach.waits(60);
+    coach.does(Input::Back);
+    coach.waits(30);
+    coach.stands(Phase::Held, 50_000);
     coach.does(Input::Undo);
     coach.stands(Phase::Held, 50_000);
 }
@@ -1261,7 +1321,8 @@ proptest! {
         let mut last = i64::MIN;
         for ((at, input), part) in inputs.iter().zip(parts.iter().cycle()) {
             let next = (*at).max(last);
-            if last > i64::MIN {
+            // Being away begins no earlier than the last input.
+            if last > i64::MIN && !matches!(input, Input::Away { .. }) {
                 let between = last + (next - last) * part / 100;
                 woken.input(between, nothing);
                 woken.input(between, nothing);
@@ -1303,12 +1364,12 @@ proptest! {
                 let of_phase = spans.iter().filter(|span| span.phase == phase);
                 of_phase.map(|span| span.to - span.from).sum()
             };
-            prop_assert_eq!(record.running_ms, sum(Phase::Running));
+            prop_assert_eq!(record.running_ms + record.away_ms, sum(Phase::Running));
             prop_assert_eq!(record.paused_ms, sum(Phase::Paused));
             prop_assert_eq!(record.held_ms, sum(Phase::Held));
             prop_assert_eq!(
                 run.elapsed_ms(now),
-                record.running_ms + record.paused_ms + record.held_ms
+                record.running_ms + record.away_ms + record.paused_ms + record.held_ms
             );
             // They touch, from the start of the run to now or to its end.
             prop_assert!(spans.iter().all(|span| span.to > span.from));
@@ -1339,6 +1400,9 @@ proptest! {
         let run = run_of(&timeline, &inputs);
         for now in looks(&inputs, &some).into_iter().rev().take(6) {
             let (record, spans) = (run.record(now), run.spans(now));
+            if record.away_ms > 0 {
+                continue;
+            }
             let ran: Vec<&Span> = spans.iter().filter(|s| s.phase == Phase::Running).collect();
             let mut worked = 0;
             let mut expected = Vec::new();
@@ -1362,9 +1426,9 @@ proptest! {
                     covered += times.min(1) * (piece[1] - piece[0]);
                 }
                 expected.push((i, match covered {
-                    0 => Did::None,
                     all if all == segment.len_ms() => Did::All,
-                    _ => Did::Part,
+                    part if 2 * part >= segment.len_ms() => Did::Part,
+                    _ => Did::None,
                 }));
             }
             prop_assert_eq!(record.worked_ms, worked);

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use leptos::prelude::*;
 
+use super::class::sure::Sure;
 use super::classes::{fault_line, left_off, to_classes};
 use super::hand_out::pass_on;
 use super::hearing::{hearing, seeing};
@@ -47,7 +48,7 @@ pub(super) fn brief(opened: &Opened) -> AnyView {
             {set_time.line()}
             {revisions(opened)}
             {fault_line()}
-            {left_off()}
+            {left_off(Some(opened))}
             {offline_line()}
             {update_offer()}
             <section>
@@ -80,12 +81,34 @@ pub(super) fn brief(opened: &Opened) -> AnyView {
                 {link_on(opened)}
             </section>
             <div class="start-bar">
+                {anew(set_time)}
                 <button class="start" data-testid="start" on:click=start>
-                    {live(move || set_time.start_words().to_owned())}
+                    {live(move || set_time.start_words())}
                 </button>
             </div>
         </main>
     }
+    .into_any()
+}
+
+/// Where the large button resumes: the way to start anew, which asks.
+fn anew(set_time: SetTime) -> AnyView {
+    let sure = Sure::new();
+    part(move || {
+        if !set_time.resumes() {
+            return nothing();
+        }
+        let words = if sure.asks() {
+            "Really from the start?"
+        } else {
+            "Start from 0:00"
+        };
+        button("quiet", "start-anew", words, move || {
+            if sure.touched() {
+                set_time.start_anew();
+            }
+        })
+    })
     .into_any()
 }
 

@@ -3,16 +3,17 @@
 use leptos::ev::SubmitEvent;
 use leptos::html::Input;
 use leptos::prelude::*;
-use web_sys::{DragEvent, Event, File};
+use web_sys::{DragEvent, File};
 
 use super::history::to_history;
 use super::live::{button, nothing, part, touch, way_back};
 use super::offline::update_offer;
-use super::session::Unfinished;
 use super::{Opened, Screen, Shell, shell, text};
+use crate::conductor::{Elsewhere, Event, Left, Unreadable};
 use crate::demos::DEMOS;
-use crate::device::{Store, StoredClass, chosen_file, read_file, save_file};
+use crate::device::{Store, chosen_file, read_file, save_file};
 use crate::plan::limits;
+use crate::stored::StoredClass;
 
 /// The list of classes.
 pub(super) fn classes() -> AnyView {
@@ -58,7 +59,7 @@ pub(super) fn classes() -> AnyView {
                 <p>"A coach hands out a link; this phone times the class. Nothing you do here leaves the phone."</p>
             </header>
             {error_line()}
-            {left_off()}
+            {left_off(None)}
             {update_offer()}
             {on_this_phone()}
             {open_class()}
@@ -98,7 +99,7 @@ fn open_class() -> AnyView {
             shell.open_link(&field.value());
         }
     };
-    let choose = move |event: Event| {
+    let choose = move |event: web_sys::Event| {
         if let Some(file) = chosen_file(&event) {
             open_file(shell, file);
         }
@@ -245,64 +246,113 @@ fn error_line() -> AnyView {
     .into_any()
 }
 
-/// The way back into a class that was left before its end.
-pub(super) fn left_off() -> AnyView {
-    let shell = shell();
-    let left = RwSignal::new(shell.session.unfinished());
-    if left.with_untracked(Option::is_some) {
-        shell.session.look_elsewhere();
-    }
-    let go_on = move |left: &Unfinished| {
-        shell.opened.set(Some(left.opened.clone()));
-        shell.session.go_on(left);
-    };
+/// A class that was left before its end, or that runs in another tab. `opened` is the class whose
+/// Brief this stands on: its large button resumes it already.
+pub(super) fn left_off(opened: Option<&Opened>) -> AnyView {
+    let session = shell().session;
+    session.feed(Event::Look);
+    let here = opened.cloned();
     part(move || {
-        if shell.session.elsewhere.get() {
-            return elsewhere(shell);
+        if let Some(other) = session.elsewhere.get() {
+            return elsewhere(&other);
         }
-        let Some(found) = left.get() else {
+        if let Some(why) = session.unreadable.get() {
+            return unreadable(why);
+        }
+        let Some(left) = session.left.get() else {
             return nothing();
         };
-        let title = found.opened.title();
-        let at = text::clock(found.at.class_ms);
-        let (words, there) = if found.in_step() {
-            (
-                format!("{title} goes on without you: it is at {at} now."),
-                "Join it there",
-            )
-        } else {
-            (format!("You left {title} at {at}."), "Go on there")
-        };
-        view! {
-            <section class="notice" data-testid="left-off">
-                <p>{words}</p>
-                <div class="row">
-                    {button("strong", "", there, move || go_on(&found))}
-                    {button("", "", "Let it go", move || {
-                        shell.session.forget_unfinished();
-                        left.set(None);
-                    })}
-                </div>
-            </section>
-        }
-        .into_any()
+        let here = here.as_ref();
+        let is_here = here.is_some_and(|opened| opened.link == left.opened.link);
+        let resumes = here.is_some_and(|opened| session.left_of(opened).is_some());
+        left_class(&left, is_here, resumes)
     })
     .into_any()
 }
 
-/// The way to a class that runs in another tab.
-fn elsewhere(shell: Shell) -> AnyView {
-    let here = move || {
-        if let Some(opened) = shell.session.take_over() {
-            shell.opened.set(Some(opened));
+fn left_class(left: &Left, is_here: bool, resumes: bool) -> AnyView {
+    let session = shell().session;
+    let now = session.now();
+    let title = if is_here {
+        "this class".to_owned()
+    } else {
+        left.opened.title()
+    };
+    let at = text::clock(left.at(now).class_ms.max(0));
+    let in_step = left.in_step(now);
+    let words = if in_step {
+        format!("You left {title}, and it goes on: it is at {at} now.")
+    } else {
+        format!("You left {title} at {at}.")
+    };
+    let resume = (!resumes).then(|| {
+        let words = if in_step {
+            "Join it there".to_owned()
+        } else {
+            format!("Resume at {at}")
+        };
+        button("strong", "resume-left", words, move || {
+            session.feed(Event::ResumeLeft)
+        })
+    });
+    let discard = button("", "discard-left", "Discard", move || {
+        session.feed(Event::DiscardLeft)
+    });
+    view! {
+        <section class="notice" data-testid="left-off">
+            <p>{words}</p>
+            <div class="row">{resume} {discard}</div>
+            <p class="small">"What you did of it goes to the history."</p>
+        </section>
+    }
+    .into_any()
+}
+
+/// A class that was left and can't be read: it is kept, and a newer app or a network may help.
+fn unreadable(why: Unreadable) -> AnyView {
+    let words = match why {
+        Unreadable::Newer => {
+            "You left a class that a newer Rungbook keeps. Update the app to resume it; it is not touched until then."
+        }
+        Unreadable::Class => {
+            "You left a class that can’t be read without the exercise library. Open the app with a network to resume it; it is kept until then."
+        }
+        Unreadable::Damaged => {
+            "You left a class, and what was stored of it is damaged. It can’t be resumed; it is kept as it is."
         }
     };
+    view! { <p class="notice" role="status" data-testid="left-unreadable">{words}</p> }.into_any()
+}
+
+/// The way to a class that runs in another tab.
+fn elsewhere(other: &Elsewhere) -> AnyView {
+    let session = shell().session;
+    let now = session.now();
+    let words = match &other.class {
+        Some(left) => format!(
+            "{} runs in another tab or window of this browser, at {}.",
+            left.opened.title(),
+            text::clock(left.at(now).class_ms.max(0))
+        ),
+        None => "A class runs in another tab or window of this browser.".to_owned(),
+    };
+    let here = other.class.is_some().then(|| {
+        button("", "take-over", "Resume it here", move || {
+            session.feed(Event::TakeOver)
+        })
+    });
+    let end = other.refused.then(|| {
+        button(
+            "strong",
+            "end-other",
+            "End it and start this one",
+            move || session.feed(Event::EndOther),
+        )
+    });
     view! {
         <section class="notice" role="alert" data-testid="elsewhere">
-            <p>"A class runs in another tab or window of this browser."</p>
-            <div class="row">
-                {button("", "take-over", "Go on with it here", here)}
-            </div>
+            <p>{words}</p>
+            <div class="row">{end} {here}</div>
         </section>
     }
     .into_any()

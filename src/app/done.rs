@@ -1,15 +1,15 @@
 //! After the class: what was worked, for how long, what was skipped.
 
 use leptos::prelude::*;
-use web_sys::Event;
 
 use super::classes::to_classes;
 use super::history;
-use super::live::{button, live, nothing, touch};
+use super::live::{button, live, nothing, part, touch};
 use super::offline::update_offer;
 use super::{Opened, Screen, shell, text};
-use crate::device::StoredDone;
-use crate::run::{Did, Record, load};
+use crate::conductor::Event;
+use crate::run::{Did, Input, Record, load};
+use crate::stored::StoredDone;
 use crate::timeline::Timeline;
 
 /// What was really done.
@@ -70,6 +70,8 @@ pub(super) fn done(opened: &Opened) -> AnyView {
                 <p dir="auto">{title}</p>
             </header>
             {unwell}
+            {back_to_class()}
+            {away(opened)}
             <table>
                 <tbody>
                     {row("Worked", record.worked_ms)}
@@ -93,6 +95,41 @@ pub(super) fn done(opened: &Opened) -> AnyView {
     .into_any()
 }
 
+/// The way back into a class that was ended a moment ago.
+fn back_to_class() -> AnyView {
+    let session = shell().session;
+    part(move || {
+        if !session.can_go_back.get() {
+            return nothing();
+        }
+        view! {
+            <div class="row">
+                {button("", "back-to-class", "Back to the class", move || session.feed(Event::BackToClass))}
+            </div>
+        }
+        .into_any()
+    })
+    .into_any()
+}
+
+/// Whether the member kept going while the phone was away.
+fn away(opened: &Opened) -> AnyView {
+    let session = shell().session;
+    let Some(away) = session.away.get_untracked() else {
+        return nothing();
+    };
+    view! {
+        <section class="notice" data-testid="away-done">
+            <p>{text::away(&opened.timeline, &away)}</p>
+            <div class="row">
+                {button("strong", "kept-going", "I kept going", move || session.act(Input::KeptGoing))}
+                {button("", "return", "Back to there", move || session.act(Input::Return))}
+            </div>
+        </section>
+    }
+    .into_any()
+}
+
 /// The anchors of the rating (the session form of the category-ratio scale, Foster et al. 2001,
 /// from memory).
 const ANCHORS: [&str; 11] = [
@@ -111,7 +148,7 @@ const ANCHORS: [&str; 11] = [
 
 /// The rating of the class that was just done, or why it is not kept.
 fn rated(record: &Record) -> AnyView {
-    match shell().session.put_down() {
+    match shell().session.archived() {
         None => nothing(),
         Some(Err(fault)) => view! {
             <p class="problem" role="status" data-testid="not-kept">"What you did could not be kept. " {fault.to_string()}</p>
@@ -138,6 +175,7 @@ pub(super) fn rating(done: &StoredDone, running_ms: i64) -> AnyView {
             return;
         };
         with(&mut done);
+        done.changed = shell.session.now();
         let kept = shell.store.with_value(|store| store.keep_done(&done));
         shell.fault.set(kept.err().map(|e| e.to_string()));
     };
@@ -166,7 +204,7 @@ pub(super) fn rating(done: &StoredDone, running_ms: i64) -> AnyView {
         ),
         None => String::new(),
     });
-    let write = move |event: Event| {
+    let write = move |event: web_sys::Event| {
         let note = event_target_value(&event);
         change(&move |done| done.note.clone_from(&note));
     };

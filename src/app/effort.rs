@@ -9,39 +9,7 @@ use super::live::{live, nothing, part};
 use super::{Opened, shell, text};
 use crate::energy::{self, AgeFormula, Load};
 use crate::plan::{Effort, Word as _};
-
-/// What the member said, all of it optional. It stays on the phone.
-#[derive(Clone, Debug, Default, PartialEq)]
-struct Body {
-    age: Option<u32>,
-    resting: Option<u32>,
-    kg: Option<f64>,
-    formula: usize,
-}
-
-impl Body {
-    /// Four numbers on a line, each of which may be missing.
-    fn read(text: &str) -> Body {
-        let mut parts = text.split(',');
-        let mut next = || parts.next().unwrap_or_default();
-        Body {
-            age: next().parse().ok(),
-            resting: next().parse().ok(),
-            kg: next().parse().ok(),
-            formula: formula(next()),
-        }
-    }
-
-    fn text(&self) -> String {
-        format!(
-            "{},{},{},{}",
-            shown(self.age),
-            shown(self.resting),
-            shown(self.kg),
-            self.formula
-        )
-    }
-}
+use crate::stored::Body;
 
 fn shown(n: Option<impl ToString>) -> String {
     n.map_or_else(String::new, |n| n.to_string())
@@ -76,15 +44,13 @@ fn feels(effort: Effort) -> &'static str {
 /// The section.
 pub(super) fn effort(opened: &Opened) -> AnyView {
     let shell = shell();
-    let body = RwSignal::new(Body::read(
-        &shell.store.with_value(crate::device::Store::body),
-    ));
+    let body = RwSignal::new(shell.store.with_value(crate::device::Store::body));
     // Which fields hold what is not used: it is told until they don't.
     let unused = RwSignal::new([false; 3]);
     let keep = move || {
         shell
             .store
-            .with_value(|store| store.keep_body(&body.get_untracked().text()));
+            .with_value(|store| store.keep_body(&body.get_untracked()));
     };
     let field = |at: usize,
                  (label, id): (&'static str, &'static str),

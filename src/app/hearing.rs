@@ -5,11 +5,12 @@ use web_sys::Event;
 
 use super::live::{button, live, nothing, part, touch};
 use super::{Opened, shell};
+use crate::conductor::SoundState;
 use crate::cue::{CallLevel, Tongue};
 use crate::device::{
-    Settings, SoundState, VoiceState, WakeLock, can_fill_screen, can_vibrate, has_audio_session,
-    is_handheld,
+    VoiceState, WakeLock, can_fill_screen, can_vibrate, has_audio_session, is_handheld,
 };
+use crate::stored::Settings;
 
 fn level_words(level: CallLevel) -> (&'static str, &'static str) {
     match level {
@@ -211,16 +212,19 @@ fn switches() -> AnyView {
 
 fn sound_check(opened: &Opened) -> AnyView {
     let session = shell().session;
-    let asked = RwSignal::new(None);
+    let asked = RwSignal::new(false);
     let opened = opened.clone();
-    let check = move || asked.set(Some(session.check_sound(&opened)));
+    let check = move || {
+        asked.set(true);
+        session.check_sound(&opened);
+    };
     view! {
         {button("", "sound-check", "Play the calls", check)}
         <p class="small" aria-live="polite">
-            {live(move || match asked.get() {
-                None => "Short tones count, a rising one is go, a falling one is the end; twice rising is the other side.",
-                Some(SoundState::Missing) => "This browser has no sound. The class can be followed by eye.",
-                Some(_) => "Three short tones and a rising one, then words if you chose them. Not heard? Turn the volume up, and the silent switch off.",
+            {live(move || match (asked.get(), session.sound.get()) {
+                (false, _) => "Short tones count, a rising one is go, a falling one is the end; twice rising is the other side.",
+                (true, SoundState::Missing) => "This browser has no sound. The class can be followed by eye.",
+                (true, _) => "Three short tones and a rising one, then words if you chose them. Not heard? Turn the volume up, and the silent switch off.",
             }.to_owned())}
         </p>
     }

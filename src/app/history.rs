@@ -8,9 +8,10 @@ use web_sys::Event;
 use super::classes::{fault_line, to_classes};
 use super::live::{button, nothing, part, way_back};
 use super::{Opened, Screen, Shell, shell, text};
-use crate::device::{Store, StoredDone, chosen_file, instant_text, read_file, save_file};
+use crate::device::{Store, chosen_file, instant_text, read_file, save_file};
 use crate::export::csv;
 use crate::run::{Did, Log, Record, Run, load};
+use crate::stored::StoredDone;
 use crate::timeline::Timeline;
 
 /// A file of a history: some hundred classes with their plans.
@@ -347,6 +348,7 @@ fn bring_back(shell: Shell, text: &str) -> bool {
         let stored = StoredDone {
             start,
             end,
+            changed: end,
             rating: rating.filter(|rating| *rating <= 10),
             note: text("note"),
             plan: text("plan"),

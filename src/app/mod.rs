@@ -23,10 +23,11 @@ use std::sync::{Arc, OnceLock};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 
-use crate::device::{Store, StoredClass, instant, instant_text, listen_window};
+use crate::conductor::Opened;
+use crate::device::{Store, instant, instant_text, listen_window};
 use crate::library::Library;
 use crate::link::{self, Fragment};
-use crate::plan::Plan;
+use crate::stored::StoredClass;
 use crate::timeline::{Timeline, Ways};
 use session::Session;
 
@@ -49,18 +50,6 @@ enum Screen {
     Desk,
     /// The editor.
     Write,
-}
-
-/// A class that was opened, laid out.
-#[derive(Clone, Debug, PartialEq)]
-struct Opened {
-    timeline: Arc<Timeline>,
-    /// Its link text: what the address shows, what is stored, and what is handed on.
-    link: Arc<str>,
-    /// The instant of time 0, for a class at a set instant.
-    at: Option<i64>,
-    /// Only tried by who writes it: it is not put to what was done.
-    trial: bool,
 }
 
 /// The library of moves, once it is there.
@@ -94,17 +83,8 @@ impl Opened {
         link::join(app, &self.link, at.as_deref())
     }
 
-    fn plan(&self) -> &Plan {
-        self.timeline.plan()
-    }
-
     fn title(&self) -> String {
         text::title(self.plan())
-    }
-
-    /// A set start of it, if the class is not over by an instant.
-    fn unless_over(&self, at: Option<i64>, now: i64) -> Option<i64> {
-        at.filter(|at| now - at < self.timeline.total_ms())
     }
 
     /// Names the class across its revisions, as far as its plan does.
@@ -266,7 +246,7 @@ impl Shell {
                     .classes()
                     .iter()
                     .any(|class| link::refers(&class.source))
-                || store.run().is_some_and(|run| link::refers(&run.plan))
+                || (store.run().ok().flatten()).is_some_and(|run| link::refers(&run.plan))
         })
     }
 
@@ -325,7 +305,7 @@ pub fn App() -> impl IntoView {
         error: RwSignal::new(None),
         fault: RwSignal::new(store.fault().map(|e| e.to_string())),
         kept: RwSignal::new(None),
-        session: Session::new(screen, store.clone()),
+        session: Session::new(screen, opened, store.clone()),
         store: StoredValue::new_local(store),
         writing: RwSignal::new(String::new()),
         from_desk: RwSignal::new(false),
@@ -357,7 +337,11 @@ pub fn App() -> impl IntoView {
             later::fetch_done_soon();
             class::class(&opened)
         }
-        (Screen::Done, Some(opened)) => later::screen(later::done(opened)),
+        (Screen::Done, Some(opened)) => {
+            // What was done is another, once the member has said what they did meanwhile.
+            shell.session.away.track();
+            later::screen(later::done(opened))
+        }
         (Screen::HandOut, Some(opened)) => later::screen(later::hand_out(opened)),
         (Screen::History, _) => later::screen(later::history()),
         (Screen::Desk, _) => later::screen(later::desk()),

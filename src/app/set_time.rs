@@ -4,6 +4,7 @@ use leptos::prelude::*;
 
 use super::live::{Part, button, follow, live, nothing, part};
 use super::{Opened, shell, text};
+use crate::conductor::{Event, Left};
 use crate::device::Timer;
 use crate::plan::Level;
 use crate::run::{Input, Moment, Phase};
@@ -15,8 +16,6 @@ pub(super) struct SetTime {
     at: Option<i64>,
     opened: StoredValue<Opened>,
     moment: RwSignal<Option<Moment>>,
-    /// Who opens it was in it already.
-    left: bool,
 }
 
 /// Time until the start is told by the second from here on.
@@ -31,7 +30,6 @@ impl SetTime {
         let timer = StoredValue::new_local(Timer::default());
         let kept = StoredValue::new(opened.clone());
         let at = opened.at;
-        let left = session.left(opened).is_some();
         follow(move || {
             let Some(now) = moment.get() else { return };
             let left = -now.class_ms;
@@ -52,27 +50,45 @@ impl SetTime {
             at,
             opened: kept,
             moment,
-            left,
         }
+    }
+
+    /// Whether it was left before its end, so that the button resumes it.
+    pub fn resumes(self) -> bool {
+        self.left().is_some()
+    }
+
+    fn left(self) -> Option<Left> {
+        self.opened
+            .with_value(|opened| shell().session.left_of(opened))
     }
 
     /// What the button that starts the class says.
-    pub fn start_words(self) -> &'static str {
-        match self.moment.get().map(|moment| moment.phase) {
-            Some(Phase::Before) => "Wait for the start",
-            Some(Phase::Running) => "Join it now",
-            _ => "Start",
+    pub fn start_words(self) -> String {
+        let now = shell().session.now();
+        match (self.moment.get().map(|moment| moment.phase), self.left()) {
+            (Some(Phase::Before), _) => "Wait for the start".to_owned(),
+            (_, Some(left)) if !left.in_step(now) => {
+                format!("Resume at {}", text::clock(left.at(now).class_ms.max(0)))
+            }
+            (Some(Phase::Running), _) => "Join it now".to_owned(),
+            _ => "Start".to_owned(),
         }
     }
 
-    /// Begins, waits or joins; who was in it already goes on with what they did.
+    /// Begins, waits or joins; whoever was in it already resumes with what they did.
     pub fn start(self) {
         let session = shell().session;
-        let opened = self.opened.get_value();
-        match session.left(&opened) {
-            Some(left) => session.go_on(&left),
-            None => session.start(&opened),
+        if self.resumes() {
+            session.feed(Event::ResumeLeft);
+        } else {
+            self.start_anew();
         }
+    }
+
+    /// Begins, waits or joins, whatever was done before.
+    pub fn start_anew(self) {
+        shell().session.start(&self.opened.get_value());
     }
 
     /// The start in the phone's own zone, and how far it is.
@@ -117,7 +133,7 @@ impl SetTime {
             let now = self
                 .moment
                 .get()
-                .filter(|now| now.phase == Phase::Running && !self.left)?;
+                .filter(|now| now.phase == Phase::Running && !self.resumes())?;
             self.opened
                 .with_value(|opened| opened.timeline.missed_warm_up(now.class_ms))
         });
@@ -152,7 +168,7 @@ pub(super) fn rejoin() -> Part {
         if !left.get() {
             return nothing();
         }
-        button("rejoin", "rejoin", "Back in step", move || {
+        button("rejoin", "rejoin", "Rejoin the class", move || {
             session.act(Input::Rejoin)
         })
     })

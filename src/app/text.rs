@@ -4,6 +4,7 @@ use leptos::prelude::*;
 use wasm_bindgen::JsValue;
 
 use crate::plan::{Choice, Hand, Move, Plan, Position, Word as _};
+use crate::run::Away;
 use crate::timeline::SegmentKind;
 pub(super) use crate::timeline::length_in_words as length;
 
@@ -22,6 +23,18 @@ pub(super) fn title(plan: &Plan) -> String {
 pub(super) fn clock(ms: i64) -> String {
     let seconds = (ms + 500) / 1000;
     format!("{}:{:02}", seconds / 60, seconds % 60)
+}
+
+/// How long the phone was away, and from where in the class on.
+pub(super) fn away(timeline: &Timeline, away: &Away) -> String {
+    let name = timeline
+        .at(away.class_ms)
+        .and_then(|segment| segment_name(timeline, segment, None));
+    let from = name.unwrap_or_else(|| clock(away.class_ms));
+    let long = length((away.to - away.from + 500) / 1_000 * 1_000);
+    format!(
+        "The phone was asleep or away for {long}, from {from} on. None of that counts as worked until you say so."
+    )
 }
 
 /// Reads minutes and seconds, as `12:05` or `1:02:05`, as seconds.

@@ -14,7 +14,8 @@ use super::audio_map::{AudioMap, BURST_TOLD};
 use super::clock::Clock;
 use super::js;
 use super::tones::play;
-use crate::cue::{Call, tone_ms};
+use crate::conductor::SoundState;
+use crate::cue::tone_ms;
 use crate::run::Sounding;
 
 /// A call that is later than this is not heard at all: a late go is worse than none.
@@ -36,20 +37,6 @@ const STANDS_MS: f64 = 60.0;
 /// It is looked at again after this.
 pub const LOOK_AGAIN_MS: i64 = 1_600;
 
-/// Whether sound can be heard.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum SoundState {
-    /// Not asked for yet.
-    #[default]
-    Untried,
-    /// The browser plays it.
-    On,
-    /// The browser holds it back until the page is touched, or another app has the speaker.
-    Waiting,
-    /// The browser has none.
-    Missing,
-}
-
 /// The loudspeaker. Where there is none, all of it does nothing.
 #[derive(Default)]
 pub struct Audio {
@@ -70,10 +57,10 @@ pub struct Audio {
 /// What was laid down at once.
 struct Schedule {
     bus: GainNode,
-    /// With the time at which each starts.
-    tones: Vec<(f64, OscillatorNode)>,
-    /// From when to when each call sounds, in seconds of the context.
-    sounds: Vec<(f64, f64)>,
+    /// With the instant of the call that each belongs to.
+    tones: Vec<(i64, OscillatorNode)>,
+    /// When the last call ends, in seconds of the context.
+    until: f64,
 }
 
 impl Audio {
@@ -117,7 +104,8 @@ impl Audio {
     /// How loud, from 0 to 1.
     pub fn set_volume(&mut self, volume: f32) {
         self.volume = volume.clamp(0.0, 1.0);
-        if let Some(out) = &self.out {
+        if let (Some(context), Some(out)) = (&self.context, &self.out) {
+            let _ = out.gain().cancel_scheduled_values(context.current_time());
             out.gain().set_value(self.volume);
         }
     }
@@ -129,10 +117,23 @@ impl Audio {
         };
         let now = context.current_time();
         let gain = out.gain();
+        let _ = gain.cancel_scheduled_values(now);
         let back = now + for_ms as f64 / 1000.0;
         // What can't be ducked is heard over the words.
         let _ = gain.set_target_at_time(self.volume * DUCKED, now, DUCK_S / 3.0);
         let _ = gain.set_target_at_time(self.volume, back, DUCK_S / 3.0);
+    }
+
+    /// Tones are as loud as they were.
+    pub fn unduck(&self) {
+        let (Some(context), Some(out)) = (&self.context, &self.out) else {
+            return;
+        };
+        let now = context.current_time();
+        let gain = out.gain();
+        // What was planned of the way back is off.
+        let _ = gain.cancel_scheduled_values(now);
+        let _ = gain.set_target_at_time(self.volume, now, DUCK_S / 3.0);
     }
 
     /// Whether sound can be heard now.
@@ -223,21 +224,6 @@ impl Audio {
         self.state() == SoundState::On && clock.now_exact() - self.moved.0 > STANDS_MS
     }
 
-    /// Whether nothing sounds now or within the next moment, so that calls can be laid anew unheard.
-    #[must_use]
-    pub fn is_quiet(&self) -> bool {
-        let Some(context) = &self.context else {
-            return true;
-        };
-        let now = context.current_time();
-        let sounds = |(from, to): &(f64, f64)| *from <= now + 0.1 && now <= *to + 0.02;
-        !self
-            .schedules
-            .iter()
-            .flat_map(|laid| &laid.sounds)
-            .any(sounds)
-    }
-
     /// Lays calls onto the audio clock, beside what is there already.
     pub fn schedule(&mut self, calls: &[Sounding], clock: &Clock) {
         if !self.map.is_known() {
@@ -260,7 +246,7 @@ impl Audio {
         let mut laid = Schedule {
             bus,
             tones: Vec::new(),
-            sounds: Vec::new(),
+            until: 0.0,
         };
         for call in calls {
             let instant = call.at as f64;
@@ -273,14 +259,12 @@ impl Audio {
             // Never in the past: a start there would cut the attack.
             let at = at.max(now_audio);
             // A call that can't be made is missed; the next one may still be heard.
-            let _ = play(context, &laid.bus, call.call, at, &mut |from, tone| {
-                laid.tones.push((from, tone));
+            let _ = play(context, &laid.bus, call.call, at, &mut |_, tone| {
+                laid.tones.push((call.at, tone));
             });
-            laid.sounds
-                .push((at, at + tone_ms(call.call) as f64 / 1000.0));
+            laid.until = laid.until.max(at + tone_ms(call.call) as f64 / 1000.0);
         }
-        let over = |old: &Schedule| old.sounds.iter().all(|(_, to)| *to < now_audio);
-        self.schedules.retain(|old| !over(old));
+        self.schedules.retain(|old| old.until >= now_audio);
         self.schedules.push(laid);
     }
 
@@ -306,26 +290,21 @@ impl Audio {
         }
     }
 
-    /// Takes back what has not begun to sound. A call of several notes that has begun is left whole.
-    pub fn cancel_to_come(&mut self) {
+    /// Takes back the calls of after an instant. A call of several notes stays whole or goes whole.
+    pub fn cancel_coming(&mut self, after: i64) {
         let Some(context) = &self.context else { return };
         if context.state() != AudioContextState::Running {
             return self.cancel();
         }
-        let now = context.current_time() + CANCEL_S;
         for laid in &mut self.schedules {
-            let begun = |at: f64| {
-                laid.sounds
-                    .iter()
-                    .any(|(from, to)| *from <= now && at >= *from && at <= *to)
-            };
-            for (from, tone) in &laid.tones {
-                if !begun(*from) {
+            for (at, tone) in &laid.tones {
+                if *at > after {
+                    // Refused where it is over.
                     #[allow(deprecated)]
-                    let _ = tone.stop_with_when(now);
+                    let _ = tone.stop();
                 }
             }
-            laid.sounds.retain(|(from, _)| *from <= now);
+            laid.tones.retain(|(at, _)| *at <= after);
         }
         // What is laid now is laid by the map as it is.
         self.map.lay_anew();
@@ -334,24 +313,6 @@ impl Audio {
     /// The context's clock stood, or the page was away: what was read of it is worth nothing.
     pub fn forget_map(&mut self) {
         self.map.forget();
-    }
-
-    /// Plays a count and a go at once, for the ear to check.
-    pub fn check(&mut self, clock: &Clock) {
-        self.unlock();
-        let now = clock.now() + 100;
-        let calls = [
-            (0, Call::Count(3)),
-            (600, Call::Count(2)),
-            (1_200, Call::Count(1)),
-            (1_800, Call::Go),
-        ]
-        .map(|(after, call)| Sounding {
-            at: now + after,
-            call,
-            segment: None,
-        });
-        self.schedule(&calls, clock);
     }
 }
 

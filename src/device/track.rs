@@ -75,18 +75,22 @@ impl Track {
         });
     }
 
-    /// Plays from an instant of the run's clock on.
-    pub fn play(&self, now: f64, volume: f32) {
+    /// Plays from an instant of the run's clock on. Calls back where the browser refuses.
+    pub fn play(&self, now: f64, volume: f32, refused: impl FnOnce() + 'static) {
         let inner = self.inner.borrow();
         let Some(element) = inner.element.as_ref().filter(|_| inner.address.is_some()) else {
-            return;
+            // Its answer comes later, as a browser's does.
+            return js::later(async move { refused() });
         };
         element.set_volume(f64::from(volume));
         element.set_current_time(((now - inner.from as f64) / 1000.0).max(0.0));
         if let Ok(playing) = element.play() {
-            // Refused where the page was never touched: then the phone is silent, as it was before.
+            // Refused where the page was never touched; given up where it was paused meanwhile.
+            let element = element.clone();
             js::later(async move {
-                let _ = JsFuture::from(playing).await;
+                if JsFuture::from(playing).await.is_err() && element.paused() {
+                    refused();
+                }
             });
         }
     }
@@ -101,16 +105,6 @@ impl Track {
         if (element.current_time() * 1000.0 - should).abs() > MOST_OFF_MS {
             element.set_current_time((should / 1000.0).max(0.0));
         }
-    }
-
-    /// Whether it plays.
-    #[must_use]
-    pub fn plays(&self) -> bool {
-        let inner = self.inner.borrow();
-        inner
-            .element
-            .as_ref()
-            .is_some_and(|element| !element.paused())
     }
 
     /// Stands still.

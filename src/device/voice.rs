@@ -6,7 +6,8 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
-use web_sys::{SpeechSynthesis, SpeechSynthesisUtterance, SpeechSynthesisVoice};
+use wasm_bindgen::closure::Closure;
+use web_sys::{Event, SpeechSynthesis, SpeechSynthesisUtterance, SpeechSynthesisVoice};
 
 use super::js;
 use super::listen::{Listener, listen_on};
@@ -43,12 +44,15 @@ pub struct Voice {
     synthesis: Option<SpeechSynthesis>,
     /// What is being said: some browsers stop in mid-word when a page lets go of it.
     said: Rc<RefCell<Vec<SpeechSynthesisUtterance>>>,
+    /// Hears the end of each sentence, and what went wrong with it.
+    hears: Option<Rc<Closure<dyn Fn(Event)>>>,
     _listener: Option<Rc<Listener>>,
 }
 
 impl Voice {
-    /// The browser's voice. Calls back when its list of voices has come, or has changed.
-    pub fn new(changed: impl FnMut() + 'static) -> Voice {
+    /// The browser's voice. Calls back when its list of voices has come or has changed, and with
+    /// whether it could when it has said all that it was told to say.
+    pub fn new(changed: impl FnMut() + 'static, ended: impl Fn(bool) + 'static) -> Voice {
         let synthesis = web_sys::window()
             .filter(|window| js::part(window, "speechSynthesis").is_some())
             .and_then(|window| window.speech_synthesis().ok());
@@ -56,7 +60,23 @@ impl Voice {
         let listener = synthesis
             .as_ref()
             .map(|synthesis| listen_on(synthesis, "voiceschanged", move |_| changed()));
+        let speaks = synthesis.clone();
+        let hears = Closure::<dyn Fn(Event)>::new(move |event: Event| {
+            let error = js::part(&event, "error").and_then(|error| error.as_string());
+            match error.as_deref() {
+                // Cut by us, in mid-word or before its turn.
+                Some("canceled" | "interrupted") => {}
+                Some(_) => ended(false),
+                None => {
+                    let more = |one: &SpeechSynthesis| one.speaking() || one.pending();
+                    if !speaks.as_ref().is_some_and(more) {
+                        ended(true);
+                    }
+                }
+            }
+        });
         Voice {
+            hears: synthesis.is_some().then(|| Rc::new(hears)),
             synthesis,
             said: Rc::default(),
             _listener: listener.map(Rc::new),
@@ -115,6 +135,10 @@ impl Voice {
             words.set_voice(Some(&voice));
             words.set_lang(&voice.lang());
             words.set_volume(volume);
+            let hears = self.hears.as_ref().map(|hears| hears.as_ref().as_ref());
+            let hears = hears.map(wasm_bindgen::JsCast::unchecked_ref);
+            words.set_onend(hears);
+            words.set_onerror(hears);
             synthesis.speak(&words);
             self.said.borrow_mut().push(words);
         }

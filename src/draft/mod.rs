@@ -4,6 +4,7 @@
 //! much of it as can be timed.
 
 mod edit;
+mod given;
 
 use std::sync::Arc;
 
@@ -11,6 +12,7 @@ use crate::plan::{Plan, PlanError};
 use crate::timeline::Timeline;
 
 pub use edit::*;
+pub use given::Given;
 
 /// A plan with what it was before, and what it was before a step was taken back.
 #[derive(Clone, Debug, Default)]
@@ -90,6 +92,30 @@ impl Draft {
         let before = core::mem::replace(&mut self.plan, again);
         self.past.push(before);
         true
+    }
+
+    /// The class goes out as a revision. That is no step: what is taken back or done again later has
+    /// been out under no lower number. Returns whether anything changed.
+    ///
+    /// ```
+    /// use rungbook::draft::Draft;
+    /// let mut draft = Draft::default();
+    /// draft.change("", |plan| plan.title.push('Q'));
+    /// draft.goes_out_as(3);
+    /// assert!(draft.undo());
+    /// assert_eq!(draft.plan().revision, 3);
+    /// ```
+    pub fn goes_out_as(&mut self, revision: u32) -> bool {
+        self.about.clear();
+        let mut changed = false;
+        let all = self.past.iter_mut().chain(&mut self.future);
+        for plan in all.chain([&mut self.plan]) {
+            if plan.revision < revision {
+                Arc::make_mut(plan).revision = revision;
+                changed = true;
+            }
+        }
+        changed
     }
 
     /// Whether there is a step to take back.

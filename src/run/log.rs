@@ -29,6 +29,9 @@ impl Input {
             Input::Nudge { ms } => Input::Nudge {
                 ms: ms.clamp(-CLASS_MS, CLASS_MS),
             },
+            Input::Away { from } => Input::Away {
+                from: sane_instant(from),
+            },
             Input::Jump { to } => Input::Jump { to: sane_place(to) },
             Input::Align { to } => Input::Align { to: sane_place(to) },
             Input::Choose { of, option } => Input::Choose {
@@ -96,6 +99,17 @@ pub enum Input {
     },
     /// End the run here.
     Stop,
+    /// Back into the run that was ended, which is paused since.
+    Reopen,
+    /// The phone was asleep, frozen or closed until now: nobody is known to have taken part.
+    Away {
+        /// The last instant at which the class was seen to run.
+        from: i64,
+    },
+    /// The member took part all the same: what the phone missed counts as worked.
+    KeptGoing,
+    /// Back to where the class stood when the phone went away, with a count-in.
+    Return,
 }
 
 /// An input with its instant, in milliseconds of the device's clock (from 1970, UTC).
@@ -263,6 +277,10 @@ impl Input {
             Input::Rejoin => ("rejoin", [None; 2]),
             Input::Choose { of, option } => ("choose", [place(of), option.and_then(place)]),
             Input::Stop => ("stop", [None; 2]),
+            Input::Reopen => ("reopen", [None; 2]),
+            Input::Away { from } => ("away", [Some(from), None]),
+            Input::KeptGoing => ("kept-going", [None; 2]),
+            Input::Return => ("return", [None; 2]),
         }
     }
 
@@ -287,6 +305,10 @@ impl Input {
                 option: at(other),
             },
             "stop" => Input::Stop,
+            "reopen" => Input::Reopen,
+            "away" => Input::Away { from: one? },
+            "kept-going" => Input::KeptGoing,
+            "return" => Input::Return,
             _ => return None,
         })
     }
@@ -350,6 +372,10 @@ mod tests {
             },
             Input::Choose { of, option: None },
             Input::Stop,
+            Input::Reopen,
+            Input::Away { from: 4 },
+            Input::KeptGoing,
+            Input::Return,
         ] {
             let mut log = Log::new(1);
             log.push(Logged(3, input));

@@ -34,7 +34,7 @@ mod state;
 
 pub use log::{Input, Log, LogError, Logged, MOST_INPUTS};
 pub use record::{Did, Record, load};
-pub use state::{BACK_MS, COUNT_IN_MS, Phase, Shift, Span};
+pub use state::{Away, BACK_MS, COUNT_IN_MS, Phase, Shift, Span};
 
 use std::sync::{Arc, OnceLock};
 
@@ -454,6 +454,23 @@ impl Run {
         end - started - waited
     }
 
+    /// The first stretch in which the phone was away, as long as the member has not said whether
+    /// they kept going; with several it reaches to the end of the last.
+    #[must_use]
+    pub fn away(&self) -> Option<Away> {
+        let mut open = self.state.away.iter().filter(|away| !away.answered);
+        let first = *open.next()?;
+        let to = open.next_back().map_or(first.to, |last| last.to);
+        Some(Away { to, ..first })
+    }
+
+    /// The instant at which the run was over, once it is.
+    #[must_use]
+    pub fn ended_at(&self, now: i64) -> Option<i64> {
+        let (stand, _) = self.stand(now, &mut |_| {});
+        (stand.phase == Phase::Done).then_some(stand.anchor)
+    }
+
     /// What was really done up to an instant.
     #[must_use]
     pub fn record(&self, now: i64) -> Record {
@@ -464,7 +481,13 @@ impl Run {
                 (Some(started), Some(set)) => (started - set).max(0),
                 _ => 0,
             };
-            Record::new(&self.timeline, &self.spans(now), reached_end, joined_ms)
+            Record::new(
+                &self.timeline,
+                &self.spans(now),
+                &self.state.away,
+                reached_end,
+                joined_ms,
+            )
         }
     }
 }

@@ -1,6 +1,6 @@
 //! What was really done: the spans of a run held against the class.
 
-use super::state::{Phase, Span};
+use super::state::{Away, Phase, Span};
 use crate::timeline::Timeline;
 
 /// How a work segment was met.
@@ -8,9 +8,9 @@ use crate::timeline::Timeline;
 pub enum Did {
     /// All of it was run through.
     All,
-    /// Some of it was.
+    /// Half of it or more was.
     Part,
-    /// None of it was.
+    /// It was skipped: less than half of it was run through, or nothing.
     None,
 }
 
@@ -30,8 +30,10 @@ pub fn load(rating: u8, running_ms: i64) -> i64 {
 /// What was done of a class. Times are milliseconds.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Record {
-    /// Class time ran.
+    /// Class time ran, and someone is known to have followed it.
     pub running_ms: i64,
+    /// Class time ran while the phone was away, and nobody said that they kept going.
+    pub away_ms: i64,
     /// Class time stood in pauses, their count-ins included.
     pub paused_ms: i64,
     /// Class time stood in held gaps.
@@ -50,6 +52,7 @@ impl Record {
     pub(super) fn new(
         timeline: &Timeline,
         spans: &[Span],
+        away: &[Away],
         reached_end: bool,
         joined_ms: i64,
     ) -> Record {
@@ -60,11 +63,22 @@ impl Record {
                 .map(|span| span.to - span.from)
                 .sum()
         };
-        let mut ran: Vec<(i64, i64)> = spans
-            .iter()
-            .filter(|span| span.phase == Phase::Running)
-            .map(|span| (span.class_from, span.class_to))
-            .collect();
+        let mut ran: Vec<(i64, i64)> = Vec::new();
+        for span in spans.iter().filter(|span| span.phase == Phase::Running) {
+            // The stretches of it in which someone was there.
+            let class_at = |at: i64| span.class_from + (at - span.from);
+            let mut from = span.from;
+            for away in away.iter().filter(|away| !away.kept_going) {
+                let (gone, back) = (away.from.max(from), away.to.min(span.to));
+                if gone < back {
+                    ran.push((class_at(from), class_at(gone)));
+                    from = back;
+                }
+            }
+            ran.push((class_at(from), span.class_to));
+        }
+        ran.retain(|(from, to)| from < to);
+        let seen_ms: i64 = ran.iter().map(|(from, to)| to - from).sum();
         // By class time: who went back ran through it in another order.
         for i in 1..ran.len() {
             let behind = ran[..i]
@@ -90,14 +104,15 @@ impl Record {
                 reached = reached.max(to);
             }
             let did = match covered {
-                0 => Did::None,
                 all if all == segment.len_ms() => Did::All,
-                _ => Did::Part,
+                part if 2 * part >= segment.len_ms() => Did::Part,
+                _ => Did::None,
             };
             work.push((i, did));
         }
         Record {
-            running_ms: total(Phase::Running),
+            running_ms: seen_ms,
+            away_ms: total(Phase::Running) - seen_ms,
             paused_ms: total(Phase::Paused),
             held_ms: total(Phase::Held),
             worked_ms,

@@ -195,6 +195,21 @@ impl Stand {
     }
 }
 
+/// A stretch in which the phone was asleep, frozen or closed while the class went on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Away {
+    /// The last instant at which the class was seen to run.
+    pub from: i64,
+    /// The instant at which the phone was back.
+    pub to: i64,
+    /// Class time at `from`.
+    pub class_ms: i64,
+    /// The member took part all the same.
+    pub kept_going: bool,
+    /// The member has said whether they did.
+    pub answered: bool,
+}
+
 /// Where a run stands, with all that inputs leave behind.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(super) struct State {
@@ -205,6 +220,8 @@ pub(super) struct State {
     pub started: Option<i64>,
     /// The run was ended before the class was.
     pub stopped: bool,
+    /// When the phone was away, in order.
+    pub away: Vec<Away>,
     undo: Vec<Undo>,
     /// The instant of the last input: none comes before it.
     pub last: Option<i64>,
@@ -217,10 +234,26 @@ impl State {
     }
 
     pub fn apply(&mut self, timeline: &Timeline, at: i64, input: Input) {
-        let now = self.last.map_or(at, |last| at.max(last));
+        let earliest = self.last;
+        let now = earliest.map_or(at, |last| at.max(last));
         self.last = Some(now);
+        if let Input::Away { from } = input {
+            self.note_away(timeline, earliest.unwrap_or(now), from, now);
+        }
         self.settle(timeline, now);
         match (input, self.stand.phase) {
+            (Input::Away { .. }, _) => {}
+            (Input::KeptGoing, _) => {
+                for away in self.away.iter_mut().filter(|away| !away.answered) {
+                    (away.answered, away.kept_going) = (true, true);
+                }
+            }
+            (Input::Return, _) => self.return_from_away(timeline, now),
+            (Input::Reopen, Phase::Done) if self.stopped => {
+                // The time since the stop becomes a pause.
+                self.stopped = false;
+                self.stand.phase = Phase::Paused;
+            }
             (Input::Start { set, lead }, Phase::Idle) => {
                 self.started = Some(now);
                 self.stand = Stand {
@@ -315,8 +348,54 @@ impl State {
                 self.stand.resume_at = None;
                 self.stand.phase = Phase::Done;
             }
-            Input::Start { .. } | Input::Choose { .. } => {}
+            Input::Start { .. }
+            | Input::Choose { .. }
+            | Input::Away { .. }
+            | Input::Reopen
+            | Input::KeptGoing
+            | Input::Return => {}
         }
+    }
+
+    /// Notes that nobody was seen from an instant until now. Where class time stood all the while
+    /// there is nothing to note.
+    fn note_away(&mut self, timeline: &Timeline, earliest: i64, from: i64, now: i64) {
+        let from = from.clamp(earliest, now);
+        let mut stand = self.stand;
+        stand.settle(timeline, from, &mut |_| {});
+        let class_ms = stand.class_at(from);
+        stand.settle(timeline, now, &mut |_| {});
+        if stand.class_at(now) != class_ms {
+            self.away.push(Away {
+                from,
+                to: now,
+                class_ms,
+                kept_going: false,
+                answered: false,
+            });
+        }
+    }
+
+    /// Class time goes back to where it stood when the phone went away, also from the class's end.
+    fn return_from_away(&mut self, timeline: &Timeline, now: i64) {
+        let Some(first) = self.away.iter().find(|away| !away.answered).copied() else {
+            return;
+        };
+        if self.stopped {
+            return;
+        }
+        for away in &mut self.away {
+            away.answered = true;
+        }
+        if self.stand.phase == Phase::Done {
+            // What lies between the end and now becomes a pause.
+            self.stand.phase = Phase::Paused;
+        }
+        self.cut(now);
+        self.stand.phase = Phase::Paused;
+        self.stand.move_to(first.class_ms, timeline);
+        self.stand.resume_at = Some(now + COUNT_IN_MS);
+        self.undo.clear();
     }
 
     fn shift_to(&mut self, timeline: &Timeline, now: i64, class_ms: i64, shift: Shift) {
@@ -379,7 +458,11 @@ impl State {
         self.stand.shift_ms -= undo.shared_ms;
         // A skip out of a held gap shifted nothing: there is nothing to take off.
         if undo.run_ms != 0 {
-            let (stop_ms, _) = self.stand.stop(timeline);
+            // At a hold class time stands on its stop: the next one lies beyond it.
+            let stop_ms = match self.stand.held {
+                Some(i) => timeline.segments()[i].end_ms,
+                None => self.stand.stop(timeline).0,
+            };
             self.cut(now);
             self.place(timeline, self.stand.class_ms - undo.run_ms, stop_ms);
         }

@@ -4,7 +4,8 @@ use leptos::html::Dialog;
 use leptos::prelude::*;
 
 use super::super::live::{button, follow, live};
-use super::super::shell;
+use super::super::{Opened, shell, text};
+use crate::conductor::Event;
 use crate::run::{Input, Phase};
 
 /// Stop, I feel unwell: the class stands, is silent, and says what to do.
@@ -66,6 +67,34 @@ pub(super) fn leave(unwell: RwSignal<bool>) -> AnyView {
     dialog("leave-class", "Leave the class?", open, inside)
 }
 
+/// Whether the member kept going while the phone was away. The class goes on behind the question.
+pub(super) fn away(opened: &Opened, unwell: RwSignal<bool>) -> AnyView {
+    let session = shell().session;
+    let open = RwSignal::new(false);
+    follow(move || {
+        let asks = session.away.get().is_some() && !unwell.get();
+        open.set(asks && session.moment.get_untracked().phase != Phase::Done);
+    });
+    let timeline = opened.timeline.clone();
+    let words = live(move || {
+        let away = session.away.get();
+        away.map_or_else(String::new, |away| text::away(&timeline, &away))
+    });
+    let answer = move |input| {
+        open.set(false);
+        session.act(input);
+    };
+    let inside = view! {
+        <p>{words}</p>
+        <div class="row">
+            {button("strong", "kept-going", "I kept going", move || answer(Input::KeptGoing))}
+            {button("", "return", "Back to there", move || answer(Input::Return))}
+        </div>
+    }
+    .into_any();
+    dialog("away", "Were you away?", open, inside)
+}
+
 fn end(open: RwSignal<bool>) {
     open.set(false);
     shell().session.act(Input::Stop);
@@ -92,7 +121,7 @@ fn dialog(
         <dialog class="asks" node_ref=dialog aria-label=heading data-testid=id
             on:close=move |_| {
                 open.try_set(false);
-                session.speak_up();
+                session.feed(Event::AdviceClosed);
             }>
             <h2>{heading}</h2>
             {inside}

@@ -6,7 +6,8 @@ use super::super::live::{button, live, nothing, part};
 use super::super::set_time::rejoin;
 use super::super::{Screen, shell};
 use super::sure::Sure;
-use crate::device::{Awake, SoundState};
+use crate::conductor::{Event, SoundState};
+use crate::device::Awake;
 use crate::run::{Input, Phase, Shift};
 
 /// Back, pause or go on, skip; the way back from a shift; stop.
@@ -17,8 +18,8 @@ pub(super) fn controls(unwell: RwSignal<bool>, coach: RwSignal<bool>) -> AnyView
     let paused = Memo::new(move |_| moment.get().phase == Phase::Paused);
     let counting = Memo::new(move |_| moment.get().count_in.is_some());
     let shift = Memo::new(move |_| {
-        session.undo_until.get()?;
-        moment.get().undo
+        let offered = session.offers_undo.get();
+        moment.get().undo.filter(|_| offered)
     });
     let undo = part(move || match shift.get() {
         None => nothing(),
@@ -57,7 +58,12 @@ pub(super) fn controls(unwell: RwSignal<bool>, coach: RwSignal<bool>) -> AnyView
         .into_any()
     });
     let dark = RwSignal::new(false);
+    let risky = RwSignal::new(false);
     let silent = part(move || {
+        if session.fault.get().is_some() && !risky.get() {
+            let words = "This phone can’t store the class: don’t close the page. OK";
+            return button("silent", "not-stored", words, move || risky.set(true));
+        }
         let words = match session.sound.get() {
             SoundState::On => {
                 if dark.get() || session.awake.get() != Awake::Refused {
@@ -73,7 +79,9 @@ pub(super) fn controls(unwell: RwSignal<bool>, coach: RwSignal<bool>) -> AnyView
             SoundState::Missing => "No sound in this browser",
             SoundState::Untried | SoundState::Waiting => "Sound is off: touch to hear the calls",
         };
-        button("silent", "", words, move || session.wake_sound())
+        button("silent", "", words, move || {
+            session.feed(Event::WakeSound);
+        })
     });
     let sure = Sure::new();
     // While the class stands still there is nothing to align, and a way out.
@@ -99,10 +107,8 @@ pub(super) fn controls(unwell: RwSignal<bool>, coach: RwSignal<bool>) -> AnyView
         })
     });
     let stop = move || {
-        session.act(Input::Pause);
-        session.silence();
-        session.unwell.set(true);
-        unwell.set(true);
+        session.feed(Event::Unwell);
+        unwell.set(session.unwell.get_untracked());
     };
     view! {
         <nav class="controls" aria-label="Steer the class">

@@ -7,7 +7,7 @@ mod controls;
 mod fitted;
 mod panel;
 mod strip;
-mod sure;
+pub(super) mod sure;
 mod ways;
 
 use std::sync::Arc;
@@ -62,6 +62,7 @@ pub(super) fn class(opened: &Opened) -> AnyView {
             {controls::controls(unwell, coach)}
             {asks::unwell(unwell)}
             {asks::leave(unwell)}
+            {asks::away(opened, unwell)}
             {spoken(timeline, segment)}
         </main>
     }

@@ -1,30 +1,25 @@
-//! The run of the class that is open: the core's run, wired to the devices.
+//! The class that runs here: the core's conductor, wired to the devices. Events go in, effects are
+//! carried out in order, and what is to be drawn goes into signals. Nothing is decided here.
 
-mod sounding;
-
-use std::sync::Arc;
+use std::collections::VecDeque;
 
 use leptos::prelude::*;
 
-use super::{Opened, Screen};
-use crate::device::{
-    Audio, Awake, BURST, Clock, Lead, Listener, Settings, SoundState, Store, StoreError,
-    StoredDone, StoredRun, Timer, Track, Voice, VoiceState, WakeLock, fill_screen, is_hidden,
-    listen_document, listen_window, on_media_key,
+use super::{Opened, Screen, text};
+use crate::conductor::{
+    Conductor, Effect, Elsewhere, Event, Found, Kept, Left, SoundState, Stage, Start, Unreadable,
 };
-use crate::run::{AlignOffer, Input, Log, Moment, Phase, Record, Run};
-use crate::timeline::{Timeline, Ways};
+use crate::cue::{CallLevel, Calling, Topic, calls};
+use crate::device::{
+    Audio, Awake, BURST, BURST_EVERY_MS, BURSTS_EVERY_MS, Clock, LOOK_AGAIN_MS, Listener, MediaKey,
+    Store, TabLock, Timer, Track, Voice, VoiceState, WakeLock, fill_screen, has_audio_session,
+    is_hidden, keep_sounding, listen_document, listen_window, on_media_key, show_media, vibrate,
+};
+use crate::run::{AlignOffer, Away, Input, Moment, Record, Run};
+use crate::stored::{self, Settings, StoreError, StoredDone};
+use crate::timeline::Ways;
 
-/// How long who comes late warms up, about: they join where all others get ready.
-const WARM_UP_MS: i64 = 120_000;
-/// How often the stored run is told that the class still runs.
-const SEEN_EVERY_MS: i64 = 5_000;
-/// A tab that runs a class behind others is woken once a minute, and then says so.
-const GONE_MS: i64 = 75_000;
-/// How long the way back from a shift is offered.
-const UNDO_FOR_MS: i64 = 20_000;
-
-/// A run, the devices that it uses, and what is shown of it.
+/// The class that runs here, and what is drawn of it.
 #[derive(Clone, Copy)]
 pub(super) struct Session {
     inner: StoredValue<Inner, LocalStorage>,
@@ -32,8 +27,8 @@ pub(super) struct Session {
     pub moment: RwSignal<Moment>,
     /// The options in force: of the run, and before it what is chosen for it.
     pub ways: RwSignal<Ways>,
-    /// Until when the last shift is offered to be undone.
-    pub undo_until: RwSignal<Option<i64>>,
+    /// The last shift is offered to be undone.
+    pub offers_undo: RwSignal<bool>,
     /// Whether sound can be heard.
     pub sound: RwSignal<SoundState>,
     /// What the member chose for all classes.
@@ -42,407 +37,400 @@ pub(super) struct Session {
     pub voice: RwSignal<VoiceState>,
     /// Whether the screen stays on.
     pub awake: RwSignal<Awake>,
-    /// Who does it felt unwell, and did not go on since.
+    /// Someone felt unwell, and did not go on since.
     pub unwell: RwSignal<bool>,
-    /// When who came late joins by itself, after a warm-up.
+    /// When someone who came late joins by itself, after a warm-up.
     pub joins: RwSignal<Option<i64>>,
     /// A class runs in another tab of this browser.
-    pub elsewhere: RwSignal<bool>,
+    pub elsewhere: RwSignal<Option<Elsewhere>>,
+    /// A class that was left before its end.
+    pub left: RwSignal<Option<Left>>,
+    /// A class that was left, and can't be read.
+    pub unreadable: RwSignal<Option<Unreadable>>,
+    /// The phone was away, and the member is asked whether they kept going.
+    pub away: RwSignal<Option<Away>>,
+    /// Why the class that runs can't be stored.
+    pub fault: RwSignal<Option<StoreError>>,
+    /// The way back into the class that was ended is offered.
+    pub can_go_back: RwSignal<bool>,
     screen: RwSignal<Screen>,
+    opened: RwSignal<Option<Opened>>,
 }
 
 #[derive(Default)]
 struct Inner {
-    run: Option<Run>,
-    /// The plan's link text, stored with the run.
-    link: Arc<str>,
-    title: String,
+    conductor: Conductor,
     clock: Clock,
     audio: Audio,
     voice: Voice,
     track: Track,
-    settings: Settings,
     wake: Timer,
     /// Reads the audio clock against the page's.
     probe: Timer,
-    /// Cuts what is still being said when a count comes.
-    cut: Timer,
-    /// Makes the track anew.
-    retrack: Timer,
-    /// Ends the warm-up of who came late.
-    warm: Timer,
     wake_lock: WakeLock,
-    lead: Lead,
-    /// This tab has the lead: only then does it store its run.
-    leads: bool,
+    lock: TabLock,
     store: Store,
-    sounded_until: i64,
-    /// Up to here everything was said, or came too late.
-    said_until: i64,
-    /// Up to here everything was felt.
-    felt_until: i64,
-    /// What the lock screen was told last: the segment, and whether it runs.
-    told: Option<(Option<usize>, bool)>,
-    /// What was done last, where it could be kept.
-    put_down: Option<Result<i64, StoreError>>,
-    /// Someone is unwell: nothing sounds until they go on.
-    hushed: bool,
-    /// When who came late joins by itself.
-    joins: Option<i64>,
-    seen: i64,
     listeners: Vec<Option<Listener>>,
 }
 
-impl Inner {
-    fn keep(&mut self, now: i64) {
-        self.seen = now;
-        if let Some(run) = self.run.as_ref().filter(|_| self.leads) {
-            self.store.keep_run(&StoredRun {
-                plan: self.link.to_string(),
-                log: run.log().to_text(),
-                seen: now,
-                joins: self.joins,
-            });
-        }
-    }
-
-    /// Puts the run, which is over, to what was done.
-    fn put_down(&mut self, now: i64) {
-        let Some(run) = &self.run else { return };
-        self.put_down = self.keep_done(run, now, &self.link);
-    }
-
-    /// Keeps a run as done by an instant. Returns its start, or why it is not kept; `None` where
-    /// nothing was worked.
-    fn keep_done(&self, run: &Run, end: i64, plan: &str) -> Option<Result<i64, StoreError>> {
-        let start = run.log().begun()?;
-        (run.record(end).worked_ms > 0).then(|| {
-            let done = StoredDone {
-                start,
-                end,
-                rating: None,
-                note: String::new(),
-                plan: plan.to_owned(),
-                log: run.log().to_text(),
-            };
-            self.store.keep_done(&done).map(|()| start)
-        })
-    }
-
-    /// Whether the stored run is this one.
-    fn goes_on_with_stored(&self) -> bool {
-        let stored = self.store.run();
-        let stored = stored.and_then(|stored| Log::from_text(&stored.log).ok());
-        match (&self.run, stored) {
-            (Some(run), Some(stored)) => run.log().begun() == stored.begun(),
-            _ => false,
-        }
-    }
-
-    /// Puts a stored run that is not gone on with to what was done, as far as it was seen.
-    fn put_away(&self) {
-        let Some(stored) = self.store.run() else {
-            return;
-        };
-        let run = Opened::read(&stored.plan)
-            .ok()
-            .and_then(|opened| replay(&opened.timeline, &stored));
-        let kept = run.and_then(|run| self.keep_done(&run, stored.seen, &stored.plan));
-        // Where it can't be kept it stays as it is, to be tried again.
-        if !matches!(kept, Some(Err(_))) {
-            self.store.drop_run();
-        }
-    }
-}
-
-/// A class that was left before its end.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) struct Unfinished {
-    pub opened: Opened,
-    pub at: Moment,
-    stored: StoredRun,
-}
-
-impl Unfinished {
-    /// It goes on by its shared clock, whether one is there or not.
-    pub fn in_step(&self) -> bool {
-        self.at.shared == Some(true)
+/// Puts a value into a signal where it is another: what it draws is drawn anew for each.
+fn show<T: PartialEq + Send + Sync + 'static>(signal: RwSignal<T>, value: T) {
+    if signal.with_untracked(|shown| *shown != value) {
+        signal.set(value);
     }
 }
 
 impl Session {
-    pub fn new(screen: RwSignal<Screen>, store: Store) -> Session {
+    pub fn new(
+        screen: RwSignal<Screen>,
+        opened: RwSignal<Option<Opened>>,
+        store: Store,
+    ) -> Session {
         let settings = store.settings();
         let session = Session {
             inner: StoredValue::new_local(Inner {
+                conductor: Conductor::new(settings, has_audio_session()),
                 store,
                 ..Inner::default()
             }),
             moment: RwSignal::new(Moment::default()),
             ways: RwSignal::new(Ways::new()),
-            undo_until: RwSignal::new(None),
+            offers_undo: RwSignal::new(false),
             sound: RwSignal::new(SoundState::default()),
             settings: RwSignal::new(settings),
             voice: RwSignal::new(VoiceState::default()),
             awake: RwSignal::new(Awake::default()),
             unwell: RwSignal::new(false),
             joins: RwSignal::new(None),
-            elsewhere: RwSignal::new(false),
+            elsewhere: RwSignal::new(None),
+            left: RwSignal::new(None),
+            unreadable: RwSignal::new(None),
+            away: RwSignal::new(None),
+            fault: RwSignal::new(None),
+            can_go_back: RwSignal::new(false),
             screen,
-        };
-        let change = move |_| {
-            if is_hidden() {
-                session.hidden();
-            } else {
-                session.shown();
-            }
+            opened,
         };
         let listeners = vec![
-            listen_document("visibilitychange", change),
-            listen_document("freeze", move |_| session.hidden()),
+            listen_document("visibilitychange", move |_| {
+                if is_hidden() {
+                    session.hidden(Event::Hidden);
+                } else {
+                    session.shown();
+                }
+            }),
+            listen_document("freeze", move |_| session.hidden(Event::Hidden)),
             // A frozen page may be woken behind the screen.
             listen_document("resume", move |_| {
                 if !is_hidden() {
                     session.shown();
                 }
             }),
-            listen_window("pagehide", move |_| session.hidden()),
+            listen_window("pagehide", move |_| session.hidden(Event::Closing)),
             listen_window("pageshow", move |_| session.shown()),
         ];
         session.inner.update_value(|inner| {
             inner.listeners = listeners;
             inner.audio.on_change(move || session.sound_changed());
-            inner.voice = Voice::new(move || session.voices_changed());
+            inner.voice = Voice::new(
+                move || session.voices_changed(),
+                move |said| {
+                    session.feed(if said {
+                        Event::VoiceEnded
+                    } else {
+                        Event::VoiceFailed
+                    });
+                },
+            );
         });
-        on_media_key(move |key| session.press(key));
+        on_media_key(move |key| {
+            session.feed(Event::MediaKey(match key {
+                MediaKey::Play => Input::Resume,
+                MediaKey::Pause => Input::Pause,
+                MediaKey::Next => Input::Skip,
+                MediaKey::Previous => Input::Back,
+            }));
+        });
         session.choose(settings);
         session
     }
 
-    fn hidden(self) {
-        self.inner.update_value(|inner| {
-            inner.clock.hidden();
-            let now = inner.clock.now();
-            inner.keep(now);
-        });
-        self.play_hidden();
+    // ---- Events ----
+
+    fn hidden(self, event: Event) {
+        self.inner.update_value(|inner| inner.clock.hidden());
+        self.feed(event);
     }
 
     fn shown(self) {
         self.inner.update_value(|inner| {
             inner.clock.shown();
-            inner.wake_lock.again();
-            inner.track.pause();
-            if inner.run.is_some() {
-                inner.audio.unlock();
+            inner.audio.forget_map();
+            inner.audio.settle(&inner.clock);
+        });
+        self.feed(Event::Shown);
+    }
+
+    /// The browser lets sound out, or holds it back.
+    fn sound_changed(self) {
+        let state = self.inner.try_update_value(|inner| {
+            inner.audio.forget_map();
+            inner.audio.settle(&inner.clock);
+            inner.audio.state()
+        });
+        if let Some(state) = state {
+            self.feed(Event::Sound(state));
+        }
+    }
+
+    fn voices_changed(self) {
+        let language = self.settings.get_untracked().calling.tongue.tag();
+        let state = self
+            .inner
+            .try_with_value(|inner| inner.voice.state(language));
+        if let Some(state) = state {
+            show(self.voice, state);
+            self.feed(Event::Voice(state.speaks()));
+        }
+    }
+
+    /// Takes what the member chose, and keeps it.
+    pub fn set(self, settings: Settings) {
+        self.inner
+            .with_value(|inner| inner.store.keep_settings(&settings));
+        self.choose(settings);
+    }
+
+    fn choose(self, settings: Settings) {
+        self.settings.set(settings);
+        self.feed(Event::Settings(settings));
+        self.voices_changed();
+    }
+
+    /// Feeds the conductor with something that happened now, and carries out what comes of it.
+    pub fn feed(self, event: Event) {
+        let mut queue = VecDeque::from([event]);
+        while let Some(event) = queue.pop_front() {
+            let effects = self.inner.try_update_value(|inner| {
                 let now = inner.clock.now();
-                inner.audio.forget_map();
-                inner.audio.settle(&inner.clock);
-                inner.resound(now);
-            }
-        });
-        self.burst(BURST);
-        self.tick();
-    }
-
-    /// Joins a class at a set instant by way of its warm-up: some minutes of that first.
-    pub fn warm_up(self, opened: &Opened, first: usize) {
-        self.start(opened);
-        self.act(Input::Jump { to: first });
-        self.undo_until.set(None);
-        let now = opened.at.map_or(0, |at| self.now() - at);
-        self.rejoin_in(opened.timeline.gap_near(now + WARM_UP_MS) - now);
-    }
-
-    fn rejoin_in(self, wait: i64) {
-        let at = self.now() + wait;
-        self.joins.set(Some(at));
-        self.inner.update_value(|inner| {
-            inner.joins = Some(at);
-            inner.keep(at - wait);
-            inner.warm.set(wait, move || {
-                let moment = self.moment.get_untracked();
-                if moment.phase == Phase::Running && moment.shared == Some(false) {
-                    self.act(Input::Rejoin);
-                }
+                inner.conductor.handle(now, event)
             });
-        });
-    }
-
-    fn joins_no_more(self) {
-        self.inner.update_value(|inner| {
-            inner.joins = None;
-            inner.warm.clear();
-        });
-        // What is shown is drawn anew for it, so only where something changes.
-        if self.joins.get_untracked().is_some() {
-            self.joins.set(None);
+            for effect in effects.into_iter().flatten() {
+                self.carry_out(effect, &mut queue);
+            }
         }
+        self.draw();
     }
 
-    /// Starts the class that is open, in the handler of a touch.
+    /// Takes an input of the class at this instant.
+    pub fn act(self, input: Input) {
+        self.feed(Event::Touch(input));
+    }
+
+    /// Starts a class, in the handler of a touch.
     pub fn start(self, opened: &Opened) {
-        let run = Run::new(opened.timeline.clone());
-        let chosen = self.ways.get_untracked();
-        self.begin(run, opened, false, |run, now| {
-            // One that is over is done alone, from its start.
-            let set = opened.unless_over(opened.at, now);
-            run.input(now, Input::Start { set, lead: false });
-            for (of, option) in chosen {
-                let option = Some(option);
-                run.input(now, Input::Choose { of, option });
+        self.start_with(opened, None);
+    }
+
+    /// Joins a class at a set instant by way of its warm-up, which begins with a segment.
+    pub fn warm_up(self, opened: &Opened, first: usize) {
+        self.start_with(opened, Some(first));
+    }
+
+    fn start_with(self, opened: &Opened, warm_up: Option<usize>) {
+        // A voice of the network's may have come or gone.
+        self.voices_changed();
+        self.feed(Event::Start(Start {
+            opened: opened.clone(),
+            options: self.ways.get_untracked(),
+            warm_up,
+        }));
+    }
+
+    /// Makes the calls once, for the ear to check: tones, then the first words of the class.
+    pub fn check_sound(self, opened: &Opened) {
+        let calling = self.settings.get_untracked().calling;
+        let level = if self.voice.get_untracked().speaks() {
+            calling.level
+        } else {
+            CallLevel::Tones
+        };
+        let all = calls(&opened.timeline, &Ways::new(), Calling { level, ..calling });
+        let first = all.phrases.into_iter().find(|one| one.topic == Topic::Next);
+        self.feed(Event::CheckSound(first.map(|one| one.text)));
+    }
+
+    // ---- Effects ----
+
+    fn carry_out(self, effect: Effect, queue: &mut VecDeque<Event>) {
+        let done = self.inner.try_update_value(|inner| match effect {
+            Effect::UnlockSound => {
+                inner.audio.unlock();
+                queue.push_back(Event::Sound(inner.audio.state()));
+            }
+            Effect::UnlockVoice => inner.voice.unlock(),
+            Effect::UnlockTrack => inner.track.unlock(),
+            Effect::FillScreen(on) => fill_screen(on),
+            Effect::KeepScreenOn(true) => inner.wake_lock.ask(),
+            Effect::KeepScreenOn(false) => inner.wake_lock.release(),
+            Effect::FollowAudioClock(false) => inner.probe.clear(),
+            Effect::FollowAudioClock(true) => {
+                inner.probe.set(0, move || self.burst(BURST));
+            }
+            Effect::Schedule(calls) => inner.audio.schedule(&calls, &inner.clock),
+            Effect::CancelSound => inner.audio.cancel(),
+            Effect::CancelComing { after } => inner.audio.cancel_coming(after),
+            Effect::Duck(for_ms) => inner.audio.duck(for_ms),
+            Effect::Unduck => inner.audio.unduck(),
+            Effect::Volume(volume) => inner.audio.set_volume(volume),
+            Effect::SoundBehindScreen(on) => keep_sounding(on),
+            Effect::Say {
+                text,
+                language,
+                volume,
+            } => inner.voice.say(&text, language.tag(), volume),
+            Effect::Hush => inner.voice.hush(),
+            Effect::Vibrate(call) => vibrate(call),
+            Effect::MakeTrack { calls, from, until } => {
+                let made = move || self.feed(Event::TrackMade);
+                inner.track.make(calls, from, until, made);
+            }
+            Effect::PlayTrack => {
+                let volume = self.settings.get_untracked().loudness();
+                let refused = move || self.feed(Event::TrackRefused);
+                let now = inner.clock.now_exact();
+                inner.track.play(now, volume, refused);
+            }
+            Effect::PauseTrack => inner.track.pause(),
+            Effect::DropTrack => inner.track.drop_track(),
+            Effect::AskLock { steal } => {
+                let exclusive = true;
+                let won = move |won: bool| {
+                    self.feed(if won {
+                        Event::LockWon { exclusive }
+                    } else {
+                        Event::LockRefused
+                    });
+                };
+                let lost = move || self.feed(Event::LockLost);
+                if !inner.lock.ask(steal, won, lost) {
+                    let exclusive = false;
+                    queue.push_back(Event::LockWon { exclusive });
+                }
+            }
+            Effect::FreeLock => inner.lock.free(),
+            Effect::QueryLock => {
+                if !TabLock::query(move |held| self.feed(Event::LockHeld(held))) {
+                    queue.push_back(Event::LockHeld(false));
+                }
+            }
+            Effect::ReadRun => queue.push_back(Event::Found(found(&inner.store))),
+            Effect::Store(run) => {
+                let kept = inner
+                    .store
+                    .keep_run(&run)
+                    .map(|kept| if kept { Kept::Stored } else { Kept::Superseded });
+                queue.push_back(Event::Stored(kept));
+            }
+            Effect::DropRun(generation) => {
+                let none = stored::StoredRun::none(generation);
+                // Where nothing can be kept nothing has to go.
+                let _ = inner.store.keep_run(&none);
+            }
+            Effect::SetAside => {
+                let aside = inner.store.set_run_aside(inner.clock.now());
+                queue.push_back(Event::SetAside(aside));
+            }
+            Effect::Archive(done) => {
+                let start = done.start;
+                let done = done.with_words_of(inner.store.done_at(start));
+                let kept = inner.store.keep_done(&done);
+                queue.push_back(Event::Archived(start, kept));
+            }
+            Effect::Show(stage) => self.show_stage(stage, &inner.conductor),
+            Effect::Media(on) => tell_lock_screen(&inner.conductor, on),
+            Effect::WakeAt(None) => inner.wake.clear(),
+            Effect::WakeAt(Some(at)) => {
+                // Not before its time: a timer that comes a little early would show the old second.
+                let after = at as f64 - inner.clock.now_exact();
+                inner.wake.set(after.ceil() as i64, move || self.woken());
             }
         });
+        // Nothing is carried out once the page is gone.
+        let _ = done;
     }
 
-    /// The run of who would join a class at a set instant now: it tells where the class stands.
-    pub fn joined(self, opened: &Opened) -> Option<Run> {
-        let set = Some(opened.at?);
-        let mut run = Run::new(opened.timeline.clone());
-        run.input(self.now(), Input::Start { set, lead: false });
-        Some(run)
-    }
-
-    /// Asks whether the class that is stored runs in another tab.
-    pub fn look_elsewhere(self) {
-        if !self.inner.with_value(|inner| inner.leads) {
-            Lead::ask(move || {
-                self.elsewhere.try_set(true);
-            });
-        }
-    }
-
-    /// Goes on here with the class that runs in another tab, which then ends there.
-    pub fn take_over(self) -> Option<Opened> {
-        let Some(left) = self.unfinished() else {
-            // It has ended there meanwhile.
-            self.elsewhere.set(false);
-            return None;
+    fn woken(self) {
+        let follows = |inner: &mut Inner| {
+            let now = inner.clock.now_exact();
+            // A track that plays behind the screen keeps to the class.
+            inner.track.follow(now);
         };
-        if self.now() - left.stored.seen > GONE_MS {
-            // It ended there without a word.
-            self.go_on(&left);
-            return Some(left.opened);
-        }
-        let run = replay(&left.opened.timeline, &left.stored)?;
-        // It ran there to this moment: nothing is paused.
-        self.begin(run, &left.opened, true, |_, _| {});
-        Some(left.opened)
+        let _ = self.inner.try_update_value(follows);
+        self.feed(Event::Wake);
     }
 
-    /// Goes on where a class was left: what lies between is a pause. In a class at a set instant
-    /// it goes on where the class is by now.
-    pub fn go_on(self, left: &Unfinished) {
-        let Some(run) = replay(&left.opened.timeline, &left.stored) else {
+    fn show_stage(self, stage: Stage, conductor: &Conductor) {
+        match stage {
+            Stage::Class => {
+                if let Some(opened) = conductor.opened() {
+                    show(self.opened, Some(opened.clone()));
+                }
+                self.screen.set(Screen::Class);
+            }
+            Stage::Done => self.screen.set(Screen::Done),
+            Stage::Brief => self.screen.set(Screen::Brief),
+        }
+    }
+
+    /// Reads the clocks in bursts for as long as a class runs.
+    fn burst(self, left: u32) {
+        let moved = self.inner.try_update_value(|inner| {
+            inner.audio.read(&inner.clock);
+            let left = inner.audio.burst_left(left, &inner.clock);
+            if left > 0 {
+                let again = move || self.burst(left - 1);
+                inner.probe.set(BURST_EVERY_MS, again);
+                return false;
+            }
+            let moved = inner.audio.close_burst(&inner.clock);
+            let wait = if inner.audio.stands(&inner.clock) {
+                LOOK_AGAIN_MS
+            } else {
+                BURSTS_EVERY_MS
+            };
+            inner.probe.set(wait, move || self.burst(BURST));
+            moved
+        });
+        if moved == Some(true) {
+            self.feed(Event::SoundMoved);
+        }
+    }
+
+    // ---- What is drawn ----
+
+    fn draw(self) {
+        let Some(now) = self.inner.try_with_value(|inner| inner.clock.now()) else {
             return;
         };
-        let (seen, in_step) = (left.stored.seen, left.in_step());
-        let warm = left.stored.joins.map(|at| at - self.now());
-        self.begin(run, &left.opened, false, move |run, now| {
-            // Nobody worked while they were away.
-            run.input(seen, Input::Pause);
-            run.input(
-                now,
-                if in_step {
-                    Input::Rejoin
-                } else {
-                    Input::Resume
-                },
-            );
-        });
-        if let Some(wait) = warm.filter(|_| !in_step) {
-            self.rejoin_in(wait);
-        }
-    }
-
-    fn begin(self, run: Run, opened: &Opened, over: bool, first: impl FnOnce(&mut Run, i64)) {
-        self.elsewhere.set(false);
-        self.joins_no_more();
-        self.unwell.set(false);
-        self.inner.update_value(|inner| inner.leads = false);
-        let lead = self.inner.with_value(|inner| inner.lead.clone());
-        // What is only tried is neither stored nor in anyone's way.
-        if !opened.trial {
-            lead.take(
-                over,
-                move |took| self.inner_leads(took),
-                move || self.yield_lead(),
-            );
-        }
-        self.inner.update_value(|inner| {
-            let mut run = run;
-            let now = inner.clock.now();
-            first(&mut run, now);
-            run.call(inner.calling());
-            inner.run = Some(run);
-            inner.link = opened.link.clone();
-            inner.title = opened.title();
-            inner.told = None;
-            inner.put_down = None;
-            inner.hushed = false;
-            (inner.said_until, inner.felt_until) = (now, now);
-            inner.audio.unlock();
-            inner.voice.unlock();
-            if inner.wants_track() {
-                inner.track.unlock();
+        self.inner.with_value(|inner| {
+            let conductor = &inner.conductor;
+            show(self.moment, conductor.moment(now));
+            if let Some(options) = conductor.options().filter(|_| conductor.is_on()) {
+                show(self.ways, options.clone());
             }
-            inner.wake_lock.ask();
-            if inner.settings.fill_screen {
-                fill_screen(true);
-            }
-            inner.resound(now);
-            inner.keep(now);
+            show(self.offers_undo, conductor.offers_undo());
+            show(self.sound, conductor.sound());
+            show(self.awake, inner.wake_lock.state());
+            show(self.unwell, conductor.is_unwell());
+            show(self.joins, conductor.joins());
+            show(self.elsewhere, conductor.elsewhere());
+            show(self.left, conductor.left().cloned());
+            show(self.unreadable, conductor.unreadable());
+            show(self.away, conductor.away());
+            show(self.fault, conductor.fault());
+            show(self.can_go_back, conductor.can_go_back(now));
         });
-        self.burst(BURST);
-        self.retrack();
-        self.show_ways();
-        self.undo_until.set(None);
-        self.tick();
-        self.screen.set(Screen::Class);
-    }
-
-    fn show_ways(self) {
-        let ways = self
-            .inner
-            .with_value(|inner| inner.run.as_ref().map(|run| run.ways().clone()));
-        if let Some(ways) = ways.filter(|ways| *ways != self.ways.get_untracked()) {
-            self.ways.set(ways);
-        }
-    }
-
-    /// Another tab has the lead, or this one.
-    fn inner_leads(self, took: bool) {
-        self.inner.update_value(|inner| {
-            inner.leads = took;
-            let now = inner.clock.now();
-            if took && !inner.goes_on_with_stored() {
-                // Only who leads may touch what is stored: before, it may be another tab's.
-                inner.put_away();
-            }
-            inner.keep(now);
-        });
-        if !took {
-            self.yield_lead();
-        }
-    }
-
-    /// The class runs in another tab: here it ends, and what is stored of it is the other's.
-    fn yield_lead(self) {
-        self.inner.update_value(|inner| {
-            inner.leads = false;
-            inner.run = None;
-            inner.audio.cancel();
-            inner.hush();
-            inner.track.drop_track();
-            inner.wake.clear();
-            inner.probe.clear();
-            inner.warm.clear();
-            inner.wake_lock.release();
-        });
-        self.elsewhere.set(true);
-        if self.screen.get_untracked() == Screen::Class {
-            self.screen.set(Screen::Brief);
-        }
     }
 
     /// Now, by the clock that times the class.
@@ -450,206 +438,77 @@ impl Session {
         self.inner.with_value(|inner| inner.clock.now())
     }
 
-    /// Takes an input at this instant.
-    pub fn act(self, input: Input) {
-        let mut shifted = None;
-        if !matches!(input, Input::Choose { .. }) {
-            // Whoever steers says where to be; nothing brings them back by itself.
-            self.joins_no_more();
-        }
-        self.inner.update_value(|inner| {
-            let now = inner.clock.now();
-            let Some(run) = &mut inner.run else { return };
-            run.input(now, input);
-            shifted = run.show(now).undo.map(|_| now + UNDO_FOR_MS);
-            // A touch is what browsers wait for before they let sound out.
-            inner.audio.unlock();
-            if matches!(input, Input::Choose { .. }) {
-                // Nothing changes of what sounds already.
-                inner.audio.cancel_to_come();
-                inner.relay(now);
-            } else {
-                inner.hush();
-                inner.resound(now);
-            }
-            inner.keep(now);
-        });
-        self.retrack();
-        match input {
-            Input::Choose { .. } => self.show_ways(),
-            Input::Resume => self.unwell.set(false),
-            Input::Skip
-            | Input::Back
-            | Input::Jump { .. }
-            | Input::Align { .. }
-            | Input::Nudge { .. }
-            // Of several shifts each can be taken off.
-            | Input::Undo => self.undo_until.set(shifted),
-            _ => {}
-        }
-        self.tick();
-    }
-
-    /// Brings what is shown up to now, and sets the next wake-up. It is all the same how often
-    /// this is called.
-    fn tick(self) {
-        let mut done = false;
-        let mut show = None;
-        self.inner.update_value(|inner| {
-            let now = inner.clock.now();
-            let Some(run) = &inner.run else { return };
-            let moment = run.show(now);
-            let wake = run.wake(now);
-            show = Some((moment, inner.audio.state(), inner.wake_lock.state(), now));
-            let words = inner.call(now);
-            inner.tell(&moment);
-            // A track that plays behind the screen keeps to the class.
-            inner.track.follow(inner.clock.now_exact());
-            // Words may come between two seconds; where nothing changes nothing is said.
-            match wake.map(|at| words.map_or(at, |words| at.min(words))) {
-                Some(at) => {
-                    // Not before its time: a timer that comes a little early would show the old second.
-                    let after = at as f64 - inner.clock.now_exact();
-                    inner.wake.set(after.ceil() as i64, move || self.tick());
-                }
-                None => inner.wake.clear(),
-            }
-            if moment.phase == Phase::Done {
-                done = true;
-                inner.wake_lock.release();
-                fill_screen(false);
-                inner.track.drop_track();
-                inner.probe.clear();
-                inner.warm.clear();
-                if inner.leads {
-                    inner.put_down(now);
-                    inner.store.drop_run();
-                    inner.leads = false;
-                    inner.lead.let_go();
-                }
-                return;
-            }
-            if matches!(moment.phase, Phase::Running | Phase::Before) {
-                inner.top_up(now);
-                if now - inner.seen >= SEEN_EVERY_MS {
-                    inner.keep(now);
-                }
-            }
-        });
-        let Some((moment, sound, awake, now)) = show else {
-            return;
-        };
-        if self.moment.get_untracked() != moment {
-            self.moment.set(moment);
-        }
-        if self.sound.get_untracked() != sound {
-            self.sound.set(sound);
-        }
-        if self.awake.get_untracked() != awake {
-            self.awake.set(awake);
-        }
-        if self
-            .undo_until
-            .get_untracked()
-            .is_some_and(|until| until <= now)
-        {
-            self.undo_until.set(None);
-        }
-        if done && self.screen.get_untracked() == Screen::Class {
-            self.screen.set(Screen::Done);
-        }
+    /// The run of someone who would join a class at a set instant now: it tells where the class stands.
+    pub fn joined(self, opened: &Opened) -> Option<Run> {
+        let set = Some(opened.at?);
+        let mut run = Run::new(opened.timeline.clone());
+        run.input(self.now(), Input::Start { set, lead: false });
+        Some(run)
     }
 
     /// What the coach's go would make of now: the nearest one, or one that was picked.
     pub fn align_offer(self, to: Option<usize>) -> Option<AlignOffer> {
-        self.inner.with_value(|inner| {
-            let now = inner.clock.now();
-            let run = inner.run.as_ref()?;
-            match to {
-                Some(to) => run.align_to(now, to),
-                None => run.align_offer(now),
-            }
-        })
+        self.inner
+            .with_value(|inner| inner.conductor.align_offer(inner.clock.now(), to))
     }
 
     /// When a class at a set instant starts.
     pub fn starts_at(self) -> Option<i64> {
-        self.inner.with_value(|inner| inner.run.as_ref()?.set())
+        self.inner.with_value(|inner| inner.conductor.run()?.set())
     }
 
     /// Class time, to the millisecond.
     pub fn class_ms(self) -> i64 {
-        self.inner.with_value(|inner| {
-            let now = inner.clock.now();
-            inner.run.as_ref().map_or(0, |run| run.show(now).class_ms)
-        })
+        self.inner
+            .with_value(|inner| inner.conductor.moment(inner.clock.now()).class_ms)
     }
 
     /// The class that was just done, as it is kept, or why it is not.
-    pub fn put_down(self) -> Option<Result<StoredDone, StoreError>> {
-        self.inner.with_value(|inner| match inner.put_down? {
-            Ok(start) => inner.store.done_at(start).map(Ok),
-            Err(fault) => Some(Err(fault)),
-        })
+    pub fn archived(self) -> Option<Result<StoredDone, StoreError>> {
+        self.inner
+            .with_value(|inner| match inner.conductor.archived()? {
+                Ok(start) => inner.store.done_at(start).map(Ok),
+                Err(fault) => Some(Err(fault)),
+            })
     }
 
     /// What was really done, once the class has started.
     pub fn record(self) -> Option<Record> {
-        self.inner.with_value(|inner| {
-            let run = inner.run.as_ref()?;
-            Some(run.record(inner.clock.now()))
-        })
+        self.inner
+            .with_value(|inner| inner.conductor.record(inner.clock.now()))
     }
 
-    /// The class that was left before its end, if one was and can be gone on with.
-    pub fn unfinished(self) -> Option<Unfinished> {
-        self.inner.with_value(|inner| {
-            let stored = inner.store.run()?;
-            let mut opened = Opened::read(&stored.plan).ok()?;
-            let run = replay(&opened.timeline, &stored)?;
-            opened.at = run.set();
-            let now = inner.clock.now();
-            let seen = run.show(stored.seen);
-            let at = if seen.shared == Some(true) {
-                run.show(now)
-            } else if stored.joins.is_some_and(|at| at <= now) {
-                // By now it would have joined by itself.
-                let mut joined = Run::new(opened.timeline.clone());
-                let set = run.set();
-                joined.input(now, Input::Start { set, lead: false });
-                joined.show(now)
-            } else {
-                seen
-            };
-            let goes_on = match at.phase {
-                Phase::Running | Phase::Paused => true,
-                Phase::Before => at.shared.is_some(),
-                _ => false,
-            };
-            if !goes_on {
-                // It ended while nobody looked.
-                inner.put_away();
-                return None;
-            }
-            Some(Unfinished { opened, at, stored })
-        })
-    }
-
-    /// The class that is open, where it was left and goes on by its shared clock.
-    pub fn left(self, opened: &Opened) -> Option<Unfinished> {
-        opened.at?;
-        let left = self.unfinished()?;
-        (left.in_step() && left.opened.link == opened.link && left.opened.at == opened.at)
-            .then_some(left)
-    }
-
-    /// Lets the unfinished class go.
-    pub fn forget_unfinished(self) {
-        self.inner.with_value(Inner::put_away);
+    /// The class that is open, where it was left before its end.
+    pub fn left_of(self, opened: &Opened) -> Option<Left> {
+        let same = |left: &Left| left.opened.link == opened.link && left.opened.at == opened.at;
+        self.left.get().filter(same)
     }
 }
 
-fn replay(timeline: &Arc<Timeline>, stored: &StoredRun) -> Option<Run> {
-    let log = Log::from_text(&stored.log).ok()?;
-    Run::replay(timeline.clone(), &log).ok()
+/// What is stored of a run.
+fn found(store: &Store) -> Found {
+    let open = |link: &str| Some(Opened::read(link).ok()?.timeline);
+    match store.run() {
+        Ok(Some(stored)) => Found::read(stored, open),
+        Ok(None) => Found::Nothing { generation: 0 },
+        Err(stored::Unreadable::Newer) => Found::Unreadable(Unreadable::Newer),
+        Err(stored::Unreadable::Damaged) => Found::Unreadable(Unreadable::Damaged),
+    }
+}
+
+/// Tells the lock screen what is on.
+fn tell_lock_screen(conductor: &Conductor, on: Option<(Option<usize>, bool)>) {
+    let Some((segment, runs)) = on else {
+        return show_media("", "", false);
+    };
+    let Some(opened) = conductor.opened() else {
+        return;
+    };
+    let timeline = &opened.timeline;
+    let line = segment.map_or_else(String::new, |i| {
+        let segment = &timeline.segments()[i];
+        let name = timeline.move_of(segment).map(text::move_name);
+        name.unwrap_or_else(|| text::phase(segment.kind).to_owned())
+    });
+    show_media(&opened.title(), &line, runs);
 }

@@ -10,10 +10,11 @@ use super::Desk;
 use super::fields::line;
 use super::pick::{OWN_MOVES, own_moves, put_own};
 use crate::demos::DEMOS;
-use crate::device::{Store, StoredDraft, chosen_file, read_file, save_file};
-use crate::draft::keep_move;
+use crate::device::{Store, chosen_file, read_file, save_file};
+use crate::draft::{Given, keep_move};
 use crate::notation;
 use crate::plan::{Plan, free_id, limits};
+use crate::stored::StoredDraft;
 use crate::timeline::Timeline;
 
 /// The handle of the field for a new title.
@@ -49,7 +50,7 @@ pub(in super::super) fn write_on(shell: Shell, plan: &Plan) {
         }
         let text = notation::write(&plan, library());
         // Somebody has it under its name already: what changes from here is a correction.
-        let given = (!new).then(|| plan.digest());
+        let given = (!new).then(|| Given::of(&plan));
         keep(
             shell,
             &StoredDraft {
@@ -401,7 +402,7 @@ fn bring_in(shell: Shell, file: &str) {
             &StoredDraft {
                 key: plan.id.clone(),
                 edited: now,
-                given: Some(plan.digest()),
+                given: Some(Given::of(&plan)),
                 text: notation::write(&plan, library()),
             },
         );

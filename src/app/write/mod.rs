@@ -21,11 +21,12 @@ use web_sys::HtmlElement;
 use super::live::{button, follow, live, nothing, part, touch};
 use super::{Opened, Screen, Shell, library, shell, text};
 use crate::check::{Finding, check};
-use crate::device::{StoreError, StoredDraft};
-use crate::draft::{Draft, trial};
+use crate::draft::{Draft, Given, trial};
 use crate::link;
 use crate::notation::{self, NotationError};
 use crate::plan::{Id, Plan, PlanError, Problem};
+use crate::stored::StoreError;
+use crate::stored::StoredDraft;
 use crate::timeline::Timeline;
 
 pub(super) use list::{desk, write_on};
@@ -53,7 +54,7 @@ struct Desk {
     shell: Shell,
     draft: RwSignal<Draft>,
     key: StoredValue<String>,
-    given: StoredValue<Option<u64>>,
+    given: StoredValue<Option<Given>>,
     /// The block that is open to be changed.
     open: RwSignal<Option<usize>>,
     picking: RwSignal<Option<Pick>>,
@@ -257,16 +258,29 @@ impl Desk {
         problem.is_some()
     }
 
+    /// What of this class went out last, as far as this phone knows: by what was written here, or as it
+    /// is kept for who follows it.
+    fn given(self) -> Option<Given> {
+        let id = self.now(|plan| plan.id.clone());
+        let kept = self.shell.store.with_value(|store| store.class(&id));
+        let kept = kept.and_then(|class| Opened::read(&class.source).ok());
+        let kept = kept.map(|opened| Given::of(opened.plan()));
+        let given = self.given.get_value().into_iter().chain(kept);
+        given.max_by_key(|given| given.revision)
+    }
+
     /// Shows what is handed out. A class that changed since is a revision of its own.
     fn hand_out(self) {
         if self.is_unfinished() {
             return;
         }
-        let digest = self.now(Plan::digest);
-        if self.given.get_value().is_some_and(|given| given != digest) {
-            self.step("", |plan| plan.revision = plan.revision.saturating_add(1));
-        }
-        self.given.set_value(Some(self.now(Plan::digest)));
+        let given = self.given();
+        let Some(revision) = self.now(|plan| Given::next(given, plan)) else {
+            self.told.set("This class has had as many revisions as there can be. Copy its text into a new class.".to_owned());
+            return;
+        };
+        self.draft.maybe_update(|draft| draft.goes_out_as(revision));
+        self.given.set_value(Some(self.now(Given::of)));
         self.keep();
         let link = self.now(|plan| link::encode_with(plan, library()));
         match Opened::read(&link) {
