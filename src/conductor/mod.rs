@@ -31,22 +31,23 @@
 
 mod event;
 mod keeping;
+mod left;
+mod opened;
 mod second_touch;
 mod sounding;
+mod speaker;
 
 pub use event::{Effect, Event, Kept, SoundState, Stage, Start};
-pub use keeping::{Found, Left, Unreadable};
+pub use left::{Found, Left, Unreadable};
+pub use opened::Opened;
 pub use second_touch::{DOUBLE_TAP_MS, SECOND_TOUCH_MS, SecondTouch};
 pub use sounding::{SOUND_AHEAD_MS, SOUND_STEP_MS};
 
-use std::sync::Arc;
-
-use crate::plan::Plan;
 use crate::run::{AlignOffer, Away, Input, Moment, Phase, Record, Run};
 use crate::stored::{Settings, StoreError};
-use crate::timeline::{Timeline, Ways};
-use keeping::Lock;
-use sounding::Speaker;
+use crate::timeline::Ways;
+use left::Lock;
+use speaker::Speaker;
 
 /// How long someone who comes late warms up, about, in milliseconds: they join where all others
 /// get ready.
@@ -63,44 +64,6 @@ const GONE_MS: i64 = 75_000;
 pub const UNDO_FOR_MS: i64 = 20_000;
 /// How long the way back into a class that was ended is offered, in milliseconds.
 pub const BACK_FOR_MS: i64 = 120_000;
-
-/// A class that was opened, laid out.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Opened {
-    /// Its timeline, which has the plan.
-    pub timeline: Arc<Timeline>,
-    /// Its link text: what the address shows, what is stored, and what is handed on.
-    pub link: Arc<str>,
-    /// The instant of time 0, for a class at a set instant.
-    pub at: Option<i64>,
-    /// Only tried by the coach who writes it: it leaves no trace.
-    pub trial: bool,
-}
-
-impl Opened {
-    /// A class of one's own, to be started at any time.
-    #[must_use]
-    pub fn new(timeline: Arc<Timeline>, link: Arc<str>) -> Opened {
-        Opened {
-            timeline,
-            link,
-            at: None,
-            trial: false,
-        }
-    }
-
-    /// The plan.
-    #[must_use]
-    pub fn plan(&self) -> &Plan {
-        self.timeline.plan()
-    }
-
-    /// A set start of it, if the class is not over by an instant.
-    #[must_use]
-    pub fn unless_over(&self, at: Option<i64>, now: i64) -> Option<i64> {
-        at.filter(|at| now - at < self.timeline.total_ms())
-    }
-}
 
 /// A class that runs in another tab of this browser.
 #[derive(Clone, Debug, PartialEq)]
@@ -140,13 +103,6 @@ struct Session {
     archived: Option<Result<i64, StoreError>>,
 }
 
-/// What is to be done with what is stored, once it was read again.
-#[derive(Clone, Copy, Debug)]
-enum Wanted {
-    Resume,
-    TakeOver,
-}
-
 /// The session around a run.
 #[derive(Debug, Default)]
 pub struct Conductor {
@@ -160,7 +116,6 @@ pub struct Conductor {
     unreadable: Option<Unreadable>,
     elsewhere: bool,
     refused: Option<Start>,
-    wanted: Option<Wanted>,
     fault: Option<StoreError>,
     hidden: bool,
     /// The last instant at which an event came.
@@ -205,8 +160,8 @@ impl Conductor {
     fn take(&mut self, device: i64, now: i64, event: Event) {
         match event {
             Event::Start(start) => self.start(device, start, false),
-            Event::ResumeLeft => self.want(Wanted::Resume),
-            Event::TakeOver => self.want(Wanted::TakeOver),
+            Event::ResumeLeft => self.resume_left(device),
+            Event::TakeOver => self.take_over(device),
             Event::EndOther => {
                 if let Some(start) = self.refused.take() {
                     self.start(device, start, true);
@@ -363,24 +318,6 @@ impl Conductor {
         self.push(Effect::FollowAudioClock(true));
         self.remake_track(now);
         self.push(Effect::Show(Stage::Class));
-    }
-
-    /// Gets ready, in the handler of a touch, to go on with what is stored: by now that may be more
-    /// than what was read when it was offered.
-    fn want(&mut self, wanted: Wanted) {
-        self.wanted = Some(wanted);
-        self.push(Effect::UnlockSound);
-        self.push(Effect::UnlockVoice);
-        self.push(Effect::ReadRun);
-    }
-
-    /// What was wanted, now that it is known what is stored.
-    fn go_on(&mut self, device: i64) {
-        match self.wanted.take() {
-            Some(Wanted::Resume) => self.resume_left(device),
-            Some(Wanted::TakeOver) => self.take_over(device),
-            None => {}
-        }
     }
 
     /// Goes on where a class was left: what lies between is a pause. In a class at a set instant

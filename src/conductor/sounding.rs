@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::speaker::{Check, TAIL_MS};
 use super::{Conductor, Effect, Session, SoundState};
 use crate::cue::{Call, CallLevel, Calling, speech_ms, tone_ms};
 use crate::run::{Phase, Sounding};
@@ -15,12 +16,8 @@ pub const SOUND_STEP_MS: i64 = 45_000;
 const STEP_EVERY_MS: i64 = 500;
 /// A call that came due while the loudspeaker was away is still heard when it is this late.
 const LATE_CALL_MS: i64 = 20;
-/// Calls are laid anew unheard where none sounds now or within the next moment.
-const QUIET_MS: i64 = 100;
 /// A call that begins within this is left as it is laid.
 const BEGUN_MS: i64 = 20;
-/// A tone that has ended may still be in the loudspeaker.
-const TAIL_MS: i64 = 20;
 /// How long after a change a touch may follow, before the track for the screen off is made.
 const TRACK_AFTER_MS: i64 = 1_500;
 /// Words that come later than this are said only where they still end in time.
@@ -42,107 +39,6 @@ const CHECK_AFTER_MS: i64 = 100;
 const CHECK_WORDS_MS: i64 = 2_400;
 /// A sound check whose sound the browser holds back for longer is off.
 const CHECK_FOR_MS: i64 = 5_000;
-
-/// What is laid, what is being said, and what is known of the loudspeaker.
-#[derive(Debug, Default)]
-pub(super) struct Speaker {
-    state: SoundState,
-    /// The browser lets laid sound go on behind the screen, where the member wants that.
-    lock_screen_sound: bool,
-    speaks: bool,
-    /// What is laid and may still sound.
-    laid: Vec<Sounding>,
-    laid_until: i64,
-    /// When a step was laid last.
-    laid_at: i64,
-    /// All is laid anew at this instant, when nothing sounds.
-    relay_at: Option<i64>,
-    /// Up to here everything was said, or came too late.
-    said_until: i64,
-    /// Up to here everything was felt.
-    felt_until: i64,
-    /// Until when tones are out of the way of speech.
-    ducked_until: Option<i64>,
-    /// When what is being said is cut.
-    cut_at: Option<i64>,
-    /// When the track is made.
-    track_at: Option<i64>,
-    track_made: bool,
-    track_plays: bool,
-    check: Option<Check>,
-    /// What the lock screen was told last.
-    told: Option<(Option<usize>, bool)>,
-}
-
-/// A sound check.
-#[derive(Debug)]
-struct Check {
-    words: Option<Arc<str>>,
-    /// When the words come; until then it waits for sound.
-    words_at: Option<i64>,
-    off_at: i64,
-}
-
-impl Speaker {
-    pub fn new(lock_screen_sound: bool) -> Speaker {
-        Speaker {
-            lock_screen_sound,
-            ..Speaker::default()
-        }
-    }
-
-    pub fn state(&self) -> SoundState {
-        self.state
-    }
-
-    /// A class begins, or goes on: what came before is not made up for.
-    pub fn begin(&mut self, now: i64) {
-        (self.said_until, self.felt_until) = (now, now);
-        self.track_made = false;
-        self.track_plays = false;
-        self.track_at = None;
-        self.relay_at = None;
-        self.check = None;
-        self.told = None;
-    }
-
-    /// Everything was taken back.
-    pub fn silence(&mut self, now: i64) {
-        self.laid.clear();
-        self.laid_until = now;
-        self.over();
-    }
-
-    /// The class is over; what sounds goes on to its end.
-    pub fn over(&mut self) {
-        self.track_made = false;
-        self.track_plays = false;
-        self.track_at = None;
-        self.relay_at = None;
-    }
-
-    /// The next instant at which it has something to do.
-    pub fn wake(&self) -> Option<i64> {
-        let check = self.check.as_ref();
-        let check = check.map(|check| check.words_at.unwrap_or(check.off_at));
-        [self.relay_at, self.cut_at, self.track_at, check]
-            .into_iter()
-            .flatten()
-            .min()
-    }
-
-    /// When nothing sounds that is laid, from an instant on.
-    fn quiet_from(&self, now: i64) -> i64 {
-        let mut quiet = now;
-        for one in &self.laid {
-            let end = one.at + tone_ms(one.call) + TAIL_MS;
-            if one.at - QUIET_MS <= quiet && quiet <= end {
-                quiet = end + 1;
-            }
-        }
-        quiet
-    }
-}
 
 impl Conductor {
     /// The calls as they can be made: without a voice they are tones.
