@@ -175,7 +175,8 @@ pub(super) fn rating(done: &StoredDone, running_ms: i64) -> AnyView {
             return;
         };
         with(&mut done);
-        done.changed = shell.session.now();
+        // Later than before, also where the phone's clock was set back.
+        done.changed = shell.session.now().max(done.changed + 1);
         let kept = shell.store.with_value(|store| store.keep_done(&done));
         shell.fault.set(kept.err().map(|e| e.to_string()));
     };

@@ -6,12 +6,12 @@ use leptos::prelude::*;
 use web_sys::Event;
 
 use super::classes::{fault_line, to_classes};
-use super::live::{button, nothing, part, way_back};
+use super::live::{button, live, nothing, part, way_back};
 use super::{Opened, Screen, Shell, shell, text};
 use crate::device::{Store, chosen_file, instant_text, read_file, save_file};
 use crate::export::csv;
 use crate::run::{Did, Log, Record, Run, load};
-use crate::stored::StoredDone;
+use crate::stored::{HistoryError, StoredDone, history_file, merge};
 use crate::timeline::Timeline;
 
 /// A file of a history: some hundred classes with their plans.
@@ -138,15 +138,17 @@ pub(super) fn history() -> AnyView {
         }
         .into_any()
     });
+    let brought = RwSignal::new(String::new());
     let choose = move |event: Event| {
         if let Some(file) = chosen_file(&event) {
             read_file(file, MOST_BYTES, move |text| {
-                let brought = text.is_some_and(|text| bring_back(shell, &text));
-                if !brought {
-                    shell.fault.set(Some(
-                        "This file holds no classes that were done.".to_owned(),
-                    ));
-                }
+                let came = match text {
+                    Some(text) => bring_back(shell, &text),
+                    None => Err("This file can't be read, or is too large.".to_owned()),
+                };
+                // What was told of another file goes.
+                brought.try_set(came.as_ref().cloned().unwrap_or_default());
+                shell.fault.try_set(came.err());
                 changed.try_update(|n| *n += 1);
             });
         }
@@ -166,6 +168,7 @@ pub(super) fn history() -> AnyView {
                 <span>"Bring back what was saved (JSON)"</span>
                 <input type="file" accept=".json,application/json" on:change=choose data-testid="import-history" />
             </label>
+            <p role="status" data-testid="brought-back">{live(move || brought.get())}</p>
         </main>
     }
     .into_any()
@@ -301,23 +304,13 @@ fn save_csv(shell: Shell) {
 }
 
 fn save_json(shell: Shell) {
-    let all: Vec<_> = shell
-        .store
-        .with_value(Store::done)
-        .into_iter()
-        .map(|one| {
-            serde_json::json!({
-                "start": one.start, "end": one.end, "rating": one.rating, "note": one.note,
-                "plan": one.plan, "log": one.log,
-            })
-        })
-        .collect();
-    let text =
-        serde_json::json!({ "format": "rungbook-done", "version": 1, "done": all }).to_string();
-    saved(
-        shell,
-        save_file("rungbook-done.json", "application/json", &text),
+    let all = shell.store.with_value(Store::done);
+    let could = save_file(
+        "rungbook-done.json",
+        "application/json",
+        &history_file(&all),
     );
+    saved(shell, could);
 }
 
 fn saved(shell: Shell, could: bool) {
@@ -328,44 +321,42 @@ fn saved(shell: Shell, could: bool) {
     }
 }
 
-/// Keeps what a saved file holds, beside what is here. Returns whether there was anything.
-fn bring_back(shell: Shell, text: &str) -> bool {
-    let Ok(file) = serde_json::from_str::<serde_json::Value>(text) else {
-        return false;
-    };
-    if file["format"] != "rungbook-done" {
-        return false;
-    }
-    let mut any = false;
-    for one in file["done"].as_array().into_iter().flatten() {
-        let text = |name: &str| one[name].as_str().unwrap_or_default().to_owned();
-        let rating = one["rating"]
-            .as_u64()
-            .and_then(|rating| u8::try_from(rating).ok());
-        let (Some(start), Some(end)) = (one["start"].as_i64(), one["end"].as_i64()) else {
-            continue;
-        };
-        let stored = StoredDone {
-            start,
-            end,
-            changed: end,
-            rating: rating.filter(|rating| *rating <= 10),
-            note: text("note"),
-            plan: text("plan"),
-            log: text("log"),
-        };
-        // What can't be read would be in the way for ever.
-        if Past::read(stored.clone()).is_none() {
-            continue;
+/// Keeps what a saved file holds, beside what is here, and tells what came of it.
+fn bring_back(shell: Shell, file: &str) -> Result<String, String> {
+    let here = |start| shell.store.with_value(|store| store.done_at(start));
+    let readable = |done: &StoredDone| Past::read(done.clone()).is_some();
+    let merged = merge(file, here, readable).map_err(|e| match e {
+        HistoryError::Foreign => "This file holds no classes that were done.".to_owned(),
+        HistoryError::Newer => {
+            "This file was saved by a newer Rungbook. Update this one to bring it back.".to_owned()
         }
-        let kept = shell.store.with_value(|store| store.keep_done(&stored));
-        if let Err(fault) = kept {
-            shell.fault.set(Some(fault.to_string()));
-            return true;
-        }
-        any = true;
+    })?;
+    for (at, done) in merged.take.iter().enumerate() {
+        let kept = shell.store.with_value(|store| store.keep_done(done));
+        kept.map_err(|fault| {
+            let brought = text::count(at, "class was", "classes were");
+            format!("{brought} brought back, and then no more. {fault}")
+        })?;
     }
-    any
+    let tell = |n: usize, words: &str| (n > 0).then(|| format!("{words}: {n}."));
+    let told = [
+        tell(merged.added, "Brought back"),
+        tell(
+            merged.replaced(),
+            "Changed later in the file, and taken from it",
+        ),
+        tell(
+            merged.newer_here,
+            "Changed later on this phone, and kept as it is here",
+        ),
+        tell(merged.same, "Here already, just as in the file"),
+        tell(merged.unreadable, "Could not be read"),
+    ];
+    let told: Vec<_> = told.into_iter().flatten().collect();
+    match told.is_empty() {
+        true => Err("There are no classes in this file.".to_owned()),
+        false => Ok(told.join(" ")),
+    }
 }
 
 /// The way to the list.

@@ -48,7 +48,7 @@ fn open_query(shell: Shell, address: &str) {
         // Where there is no link, opening says so.
         let link = shared
             .iter()
-            .find(|text| text.contains('#') && Fragment::read(text).plan.is_some());
+            .find(|text| text.contains(['#', '%']) && Fragment::read(text).plan.is_some());
         shell.open_link(link.map_or("", String::as_str));
     } else if query.has("classes") {
         shell.to_classes();

@@ -24,7 +24,7 @@ use leptos::prelude::*;
 use leptos::task::spawn_local;
 
 use crate::conductor::Opened;
-use crate::device::{Store, instant, instant_text, listen_window};
+use crate::device::{Store, instant_text, listen_window};
 use crate::library::Library;
 use crate::link::{self, Fragment};
 use crate::stored::StoredClass;
@@ -67,8 +67,9 @@ fn library() -> &'static Library {
 impl Opened {
     /// Reads a class from the text of a link.
     fn read(link: &str) -> Result<Opened, String> {
-        let link = link.trim();
-        let plan = link::decode_with(link, library()).map_err(|e| e.to_string())?;
+        // Whatever stood around it stays out of the address and of what is stored.
+        let link = link::normal(link);
+        let plan = link::decode_with(&link, library()).map_err(|e| e.to_string())?;
         Ok(Opened {
             timeline: Arc::new(Timeline::new(&plan)),
             link: link.into(),
@@ -219,7 +220,7 @@ impl Shell {
 
     fn open_found(self, link: &str, at: Option<String>) {
         let opened = Opened::read(link);
-        let at = at.as_deref().map(|at| instant(at).ok_or(at));
+        let at = at.as_deref().map(|at| link::instant(at).ok_or(at));
         match opened {
             Ok(mut opened) => {
                 opened.at = at.and_then(Result::ok);

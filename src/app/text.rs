@@ -3,15 +3,14 @@
 use leptos::prelude::*;
 use wasm_bindgen::JsValue;
 
-use crate::plan::{Choice, Hand, Move, Plan, Position, Word as _};
+use crate::plan::{Choice, Hand, Move, Plan, Position, Word as _, is_blank};
 use crate::run::Away;
-use crate::timeline::SegmentKind;
 pub(super) use crate::timeline::length_in_words as length;
+use crate::timeline::{SegmentKind, Timeline, Ways};
 
 /// A text, or another where it is blank.
 pub(super) fn or(text: &str, instead: &str) -> String {
-    let blank = text.trim().is_empty();
-    if blank { instead } else { text }.to_owned()
+    if is_blank(text) { instead } else { text }.to_owned()
 }
 
 /// What a class is called.
@@ -29,7 +28,7 @@ pub(super) fn clock(ms: i64) -> String {
 pub(super) fn away(timeline: &Timeline, away: &Away) -> String {
     let name = timeline
         .at(away.class_ms)
-        .and_then(|segment| segment_name(timeline, segment, None));
+        .and_then(|segment| timeline.name_of(segment, &Ways::new()));
     let from = name.unwrap_or_else(|| clock(away.class_ms));
     let long = length((away.to - away.from + 500) / 1_000 * 1_000);
     format!(

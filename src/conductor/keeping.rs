@@ -93,6 +93,7 @@ impl Conductor {
                     Found::Run(left) => self.ended = Some(*left),
                     Found::Unreadable(why) => self.unreadable = Some(why),
                 }
+                self.go_on(device);
             }
             _ => {}
         }

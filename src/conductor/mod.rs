@@ -103,6 +103,13 @@ struct Session {
     archived: Option<Result<i64, StoreError>>,
 }
 
+/// What is to be done with what is stored, once it was read again.
+#[derive(Clone, Copy, Debug)]
+enum Wanted {
+    Resume,
+    TakeOver,
+}
+
 /// The session around a run.
 #[derive(Debug, Default)]
 pub struct Conductor {
@@ -116,6 +123,7 @@ pub struct Conductor {
     unreadable: Option<Unreadable>,
     elsewhere: bool,
     refused: Option<Start>,
+    wanted: Option<Wanted>,
     fault: Option<StoreError>,
     hidden: bool,
     /// The last instant at which an event came.
@@ -160,8 +168,8 @@ impl Conductor {
     fn take(&mut self, device: i64, now: i64, event: Event) {
         match event {
             Event::Start(start) => self.start(device, start, false),
-            Event::ResumeLeft => self.resume_left(device),
-            Event::TakeOver => self.take_over(device),
+            Event::ResumeLeft => self.want(Wanted::Resume),
+            Event::TakeOver => self.want(Wanted::TakeOver),
             Event::EndOther => {
                 if let Some(start) = self.refused.take() {
                     self.start(device, start, true);
@@ -318,6 +326,24 @@ impl Conductor {
         self.push(Effect::FollowAudioClock(true));
         self.remake_track(now);
         self.push(Effect::Show(Stage::Class));
+    }
+
+    /// Gets ready, in the handler of a touch, to go on with what is stored: by now that may be more
+    /// than what was read when it was offered.
+    fn want(&mut self, wanted: Wanted) {
+        self.wanted = Some(wanted);
+        self.push(Effect::UnlockSound);
+        self.push(Effect::UnlockVoice);
+        self.push(Effect::ReadRun);
+    }
+
+    /// What was wanted, now that it is known what is stored.
+    fn go_on(&mut self, device: i64) {
+        match self.wanted.take() {
+            Some(Wanted::Resume) => self.resume_left(device),
+            Some(Wanted::TakeOver) => self.take_over(device),
+            None => {}
+        }
     }
 
     /// Goes on where a class was left: what lies between is a pause. In a class at a set instant

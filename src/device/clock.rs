@@ -85,14 +85,6 @@ impl Clock {
     }
 }
 
-/// The instant that an RFC 3339 text names, in milliseconds from 1970, UTC.
-#[must_use]
-pub fn instant(text: &str) -> Option<i64> {
-    let ms = js_sys::Date::parse(text);
-    // A 30th of February has the shape of an instant and is none.
-    (crate::link::is_instant(text) && ms.is_finite()).then_some(ms as i64)
-}
-
 /// An instant as an RFC 3339 text in UTC.
 #[must_use]
 pub fn instant_text(ms: i64) -> String {

@@ -24,7 +24,7 @@ mod wake_lock;
 
 pub use audio::{Audio, LOOK_AGAIN_MS, has_audio_session, keep_sounding};
 pub use audio_map::{AudioMap, BURST, BURST_EVERY_MS, BURSTS_EVERY_MS};
-pub use clock::{Clock, Sleep, instant, instant_text, local_instant, local_text};
+pub use clock::{Clock, Sleep, instant_text, local_instant, local_text};
 pub use file::{chosen_file, print_page, read_file, save_file};
 pub use fit::{Sizes, fit};
 pub use launch::{Handed, on_launch};

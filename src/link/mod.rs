@@ -14,6 +14,7 @@
 mod dictionary;
 mod digits;
 mod fragment;
+mod head;
 mod pack;
 mod qr;
 mod shipped;
@@ -28,15 +29,12 @@ use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 use crate::library::Library;
 use crate::plan::{Plan, PlanError, limits};
 
-pub use fragment::{Fragment, is_instant, join};
+pub use fragment::{Fragment, instant, is_instant, join};
 pub use qr::{Qr, qr};
 pub use shipped::{pack_moves, unpack_moves};
 
-/// The version of the form that says everything itself.
-const VERSION: u8 = 1;
-/// The version that refers to the library of moves.
-const SHORT: u8 = 2;
-const CRC_BYTES: usize = 4;
+use head::{CRC_BYTES, SHORT, VERSION, chars, sent_bytes};
+
 /// Characters of a link text before it is read at all: more than any plan within the limits needs.
 const MOST_CHARS: usize = limits::JSON_BYTES / 3 * 4 + 64;
 
@@ -194,7 +192,25 @@ fn sealed(version: u8, payload: &[u8]) -> String {
     URL_SAFE_NO_PAD.encode(bytes)
 }
 
-/// The plan of a link text. White space that a message put in is passed over.
+/// A link text as it is kept and shown: without what messages put in, and not in digits. Of any two
+/// texts that carry one class in one form it makes the same. What can't be read stays what it is.
+///
+/// ```
+/// use rungbook::link::normal;
+/// assert_eq!(normal(" AQ\r\nx\u{200b}y "), "AQxy");
+/// ```
+#[must_use]
+pub fn normal(text: &str) -> String {
+    let text = fragment::only(text);
+    let digits = !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
+    match digits.then(|| digits::from_digits(&text)).flatten() {
+        Some(bytes) => URL_SAFE_NO_PAD.encode(bytes),
+        None => text,
+    }
+}
+
+/// The plan of a link text. What a message put in is passed over: white space, and characters that
+/// nobody sees.
 ///
 /// ```
 /// use rungbook::link::{LinkError, decode};
@@ -215,7 +231,7 @@ pub fn decode_with(text: &str, library: &Library) -> Result<Plan, LinkError> {
     if text.len() > MOST_CHARS {
         return Err(LinkError::TooLong);
     }
-    let text: String = text.split_ascii_whitespace().collect();
+    let text = fragment::only(text);
     if text.is_empty() {
         return Err(LinkError::Empty);
     }
@@ -269,11 +285,6 @@ struct Came {
     odd_end: bool,
 }
 
-/// The characters of base64url for so many bytes.
-fn chars(bytes: usize) -> usize {
-    (bytes * 4).div_ceil(3)
-}
-
 impl Came {
     fn read(text: &str) -> Result<Came, LinkError> {
         // The end of a cut text may be half a byte; what came before it still tells how much is missing.
@@ -305,12 +316,7 @@ fn open(came: &Came) -> Result<Opened, LinkError> {
         Some(3..=9) => return Err(LinkError::Newer),
         _ => return Err(LinkError::Foreign),
     }
-    let (len, used) = wire::take_varint(&bytes[1..]).ok_or(LinkError::Foreign)?;
-    let head_len = 1 + used;
-    let sent_bytes = head_len + CRC_BYTES + len as usize;
-    if len as usize > limits::JSON_BYTES {
-        return Err(LinkError::Foreign);
-    }
+    let (sent_bytes, head_len) = sent_bytes(bytes).ok_or(LinkError::Foreign)?;
     if bytes.len() < sent_bytes {
         let (came, sent) = (came.chars, chars(sent_bytes));
         // As many came as were sent: the end is not missing, it was changed.

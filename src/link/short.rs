@@ -176,7 +176,7 @@ impl Fill for Refs<'_> {
             };
             let (own, counts): (u8, u8) = take(&mut self.refs)?;
             let known = self.library.moves.get(at as usize);
-            fill(one, known.ok_or(WireError::Newer)?, own, counts);
+            fill(one, known.ok_or(WireError::Newer)?, own, counts)?;
         }
         Ok(())
     }
@@ -188,7 +188,7 @@ fn take<T: for<'de> Deserialize<'de>>(from: &mut &[u8]) -> Result<T> {
     Ok(one)
 }
 
-fn fill(one: &mut Move, known: &Move, own: u8, counts: u8) {
+fn fill(one: &mut Move, known: &Move, own: u8, counts: u8) -> Result<()> {
     let left_out = |bit: u8| own & bit == 0;
     if left_out(own::ID) {
         one.id = known.id.clone();
@@ -205,20 +205,105 @@ fn fill(one: &mut Move, known: &Move, own: u8, counts: u8) {
     if left_out(own::KIT) {
         one.kit.clone_from(&known.kit);
     }
-    let some = |count: u8, of: usize| {
-        if count == ALL {
-            of
-        } else {
-            usize::from(count).min(of)
-        }
-    };
+    let (notes, options) = (counts & ALL, counts >> 4);
     if left_out(own::NOTES) {
-        one.notes = known.notes[..some(counts & ALL, known.notes.len())].to_vec();
+        one.notes = some(&known.notes, notes)?;
+    } else if notes != 0 {
+        return Err(WireError::Newer);
     }
     if left_out(own::OPTIONS) {
-        one.options = known.options[..some(counts >> 4, known.options.len())].to_vec();
+        one.options = some(&known.options, options)?;
+    } else if options != 0 {
+        return Err(WireError::Newer);
     }
     if left_out(own::TRAITS) {
         set_traits(one, known);
+    }
+    Ok(())
+}
+
+/// The first so many of the library's; more than it has, a later library does.
+fn some<T: Clone>(known: &[T], count: u8) -> Result<Vec<T>> {
+    let count = match count {
+        ALL => known.len(),
+        some => usize::from(some),
+    };
+    known
+        .get(..count)
+        .map(<[T]>::to_vec)
+        .ok_or(WireError::Newer)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::{Block, BlockKind, Entry};
+
+    /// A class of moves of the library, one of them as it is, one with the first of its notes.
+    fn plan(library: &Library) -> Plan {
+        let mut plan = Plan {
+            title: "Quay circuit".into(),
+            ..Plan::default()
+        };
+        // To leave out what is empty is to say the same.
+        let says_all = |known: &Move| {
+            let texts = !known.how.is_empty() && !known.caution.is_empty();
+            let lists = !known.kit.is_empty() && !known.options.is_empty() && known.notes.len() > 1;
+            texts && lists && traits(known) != traits(&Move::default())
+        };
+        let places = 0..library.moves.len();
+        for at in places.filter(|at| says_all(&library.moves[*at])).take(2) {
+            library.bring(at, &mut plan).unwrap();
+        }
+        plan.moves[1].notes.truncate(1);
+        let steps = plan.moves.iter().map(|one| Entry::of(&one.id)).collect();
+        plan.blocks.push(Block {
+            work: 30.into(),
+            ..Block::new(BlockKind::Flow { steps })
+        });
+        plan
+    }
+
+    #[test]
+    fn no_bit_of_the_references_is_passed_over() {
+        let library = Library::shipped();
+        let plan = plan(&library);
+        let bytes = write(&plan, &library);
+        assert_eq!(super::read(&bytes, &library).ok().as_ref(), Some(&plan));
+        let (len, start) = wire::take_varint(&bytes).unwrap();
+        for at in start..start + len as usize {
+            for bit in 0..8 {
+                let mut other = bytes.clone();
+                other[at] ^= 1 << bit;
+                if let Ok(read) = read(&other, &library) {
+                    assert_ne!(read, plan, "bit {bit} at {at}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn more_notes_or_options_than_the_library_has_are_of_a_newer_one() {
+        let library = Library::shipped();
+        let known = &library.moves[0];
+        let fill = |own, counts| fill(&mut Move::default(), known, own, counts);
+        assert!(
+            fill(
+                0,
+                known.notes.len() as u8 | (known.options.len() as u8) << 4
+            )
+            .is_ok()
+        );
+        assert!(fill(0, ALL | ALL << 4).is_ok());
+        assert!(fill(own::NOTES | own::OPTIONS, 0).is_ok());
+        for (own, counts) in [
+            (0, known.notes.len() as u8 + 1),
+            (0, (known.options.len() as u8 + 1) << 4),
+            (own::NOTES, 1),
+            (own::OPTIONS, 1 << 4),
+        ] {
+            let found = fill(own, counts);
+            assert!(matches!(found, Err(WireError::Newer)), "{own} {counts}");
+        }
     }
 }

@@ -27,7 +27,7 @@ pub(super) enum WireError {
     Damaged,
     /// They pass a limit.
     Plan(PlanError),
-    /// They refer to what a later library has.
+    /// They refer to what a later library has, or say what this form has no meaning for.
     Newer,
 }
 
@@ -412,7 +412,7 @@ impl Reader<'_> {
             return Ok(None);
         }
         let index = self.head()?;
-        W::from_index(index).map(Some).ok_or(WireError::Damaged)
+        W::from_index(index).map(Some).ok_or(WireError::Newer)
     }
 }
 
@@ -448,7 +448,18 @@ fn within(place: &str, limit: Limit, count: u32) -> Result<usize> {
 }
 
 fn word<W: Word>(bits: u32) -> Result<W> {
-    W::from_index(bits as u8).ok_or(WireError::Damaged)
+    let index = u8::try_from(bits).map_err(|_| WireError::Newer)?;
+    W::from_index(index).ok_or(WireError::Newer)
+}
+
+/// Of a number's bits only these have a meaning. To pass over another would be to run another class
+/// than the one that was handed out.
+fn known(bits: u8, meant: u8) -> Result<()> {
+    if bits & !meant == 0 {
+        Ok(())
+    } else {
+        Err(WireError::Newer)
+    }
 }
 
 /// Puts back what a plan was written without.
@@ -534,6 +545,7 @@ fn less_one(number: u64) -> Result<Option<u32>> {
 
 fn read_move(r: &mut Reader<'_>, kit: &[Kit]) -> Result<Move> {
     let head: MoveHead = r.head()?;
+    known(head.counts, 0b0011_1111)?;
     let kits = r.counted(head.counts)?;
     let notes = r.counted(head.counts >> 2)?;
     let options = r.counted(head.counts >> 4)?;
@@ -549,9 +561,7 @@ fn read_move(r: &mut Reader<'_>, kit: &[Kit]) -> Result<Move> {
         position: word(head.bits >> 4 & 3)?,
         pattern: match head.bits >> 6 {
             0 => None,
-            n => Some(word(
-                u8::try_from(n - 1).map_err(|_| WireError::Damaged)?.into(),
-            )?),
+            n => Some(word(n - 1)?),
         },
         demo: head.demo,
         how: r.text()?,
@@ -563,6 +573,7 @@ fn read_move(r: &mut Reader<'_>, kit: &[Kit]) -> Result<Move> {
 
 fn read_choice(r: &mut Reader<'_>, kit: &[Kit]) -> Result<Choice> {
     let head: ChoiceHead = r.head()?;
+    known(head, 0b0111_1111)?;
     let level: Level = word(u32::from(head & 3))?;
     let notes = r.counted(head >> 3)?;
     let kits = r.counted(head >> 5)?;
@@ -579,6 +590,7 @@ fn read_choice(r: &mut Reader<'_>, kit: &[Kit]) -> Result<Choice> {
 
 fn read_block(r: &mut Reader<'_>, moves: &[Move]) -> Result<Block> {
     let head: BlockHead = r.head()?;
+    known(head.has, 0b0011_1111)?;
     let bits = u32::from(head.bits);
     let has = |bit: u8| head.has >> bit & 1 != 0;
     let (part, sides, first_side): (Part, Sides, Hand) =
@@ -590,7 +602,7 @@ fn read_block(r: &mut Reader<'_>, moves: &[Move]) -> Result<Block> {
     let after = if has(4) { r.number()? } else { 0 };
     let name = r.text()?;
     let kind = match bits & 7 {
-        0 => BlockKind::Flow {
+        0 if head.number == 0 => BlockKind::Flow {
             steps: read_entries(r, moves)?,
         },
         1 => BlockKind::Rounds {
@@ -598,7 +610,7 @@ fn read_block(r: &mut Reader<'_>, moves: &[Move]) -> Result<Block> {
             rounds: head.number,
         },
         2 => {
-            let direction: Direction = word(head.number.min(255))?;
+            let direction: Direction = word(head.number)?;
             let count = r.number()?;
             let count = within("blocks", Limit::Rungs, count)?;
             BlockKind::Ladder {
@@ -618,7 +630,7 @@ fn read_block(r: &mut Reader<'_>, moves: &[Move]) -> Result<Block> {
             lasts: head.number,
             say: r.text()?,
         },
-        _ => return Err(WireError::Damaged),
+        _ => return Err(WireError::Newer),
     };
     Ok(Block {
         name,
@@ -659,6 +671,7 @@ fn read_entry(r: &mut Reader<'_>, moves: &[Move]) -> Result<Entry> {
         return Ok(entry);
     }
     let has: EntryHas = r.head()?;
+    known(has, 0b0111_1111)?;
     let has = |bit: u8| has >> bit & 1 != 0;
     entry.work = r.by_round_if(has(0))?;
     entry.side = r.word(has(1))?;
@@ -679,4 +692,178 @@ fn read_entry(r: &mut Reader<'_>, moves: &[Move]) -> Result<Entry> {
         })?;
     }
     Ok(entry)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Every good plan of the tests, and the demos.
+    fn plans() -> Vec<Plan> {
+        let here = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
+        let mut plans = Vec::new();
+        for folder in ["src/demos", "tests/plans", "tests/e2e/plans"] {
+            for file in std::fs::read_dir(here.join(folder)).unwrap() {
+                let path = file.unwrap().path();
+                if path.extension().is_some_and(|end| end == "json") {
+                    let text = std::fs::read_to_string(path).unwrap();
+                    plans.extend(Plan::from_json(&text));
+                }
+            }
+        }
+        assert!(plans.len() > 20);
+        plans
+    }
+
+    /// Walks the numbers of a plan by the form as it is told at the top of this file, and notes each
+    /// byte of flags with what has no meaning there: bits, and words beyond the last.
+    struct Walk<'a> {
+        bytes: &'a [u8],
+        at: usize,
+        flags: Vec<(usize, u8)>,
+    }
+
+    impl Walk<'_> {
+        fn number(&mut self) -> usize {
+            let (number, used) = take_varint(&self.bytes[self.at..]).unwrap();
+            self.at += used;
+            number as usize
+        }
+
+        fn numbers(&mut self, count: usize) {
+            for _ in 0..count {
+                self.number();
+            }
+        }
+
+        fn flags(&mut self, unknown: &[u8]) -> u8 {
+            let here = unknown.iter().map(|bits| (self.at, *bits));
+            self.flags.extend(here);
+            self.at += 1;
+            self.bytes[self.at - 1]
+        }
+
+        fn counted(&mut self, bits: u8) -> usize {
+            match usize::from(bits & 3) {
+                3 => self.number(),
+                few => few,
+            }
+        }
+
+        fn list(&mut self) {
+            let count = self.number();
+            self.numbers(count);
+        }
+
+        fn plan(&mut self) {
+            self.numbers(4);
+            let (kit, moves, blocks) = (self.number(), self.number(), self.number());
+            self.numbers(kit);
+            for _ in 0..moves {
+                self.numbers(2);
+                let counts = self.flags(&[1 << 6, 1 << 7]);
+                let kits = self.counted(counts);
+                self.counted(counts >> 2);
+                let options = self.counted(counts >> 4);
+                self.numbers(kits);
+                for _ in 0..options {
+                    let head = self.flags(&[1 << 7, 3]);
+                    self.counted(head >> 3);
+                    let kits = self.counted(head >> 5);
+                    self.numbers(kits);
+                }
+            }
+            for _ in 0..blocks {
+                let kind = self.flags(&[6, 7, 3 << 5]) & 7;
+                let has = self.flags(&[1 << 6, 1 << 7]);
+                self.number();
+                for bit in 0..3 {
+                    if has >> bit & 1 != 0 {
+                        self.list();
+                    }
+                }
+                self.numbers((has >> 3 & 3).count_ones() as usize);
+                let lists = match kind {
+                    2 => self.number(),
+                    5 => 0,
+                    _ => 1,
+                };
+                for _ in 0..lists {
+                    for _ in 0..self.number() {
+                        self.entry();
+                    }
+                }
+            }
+        }
+
+        fn entry(&mut self) {
+            if self.number() & 1 == 0 {
+                return;
+            }
+            let has = self.flags(&[1 << 7]);
+            let has = |bit: u8| has >> bit & 1 != 0;
+            if has(0) {
+                self.list();
+            }
+            self.at += usize::from(has(1)) + usize::from(has(2));
+            if has(3) {
+                self.list();
+            }
+            self.at += usize::from(has(4));
+            if has(5) {
+                self.number();
+            }
+            if has(6) {
+                let marks = self.number();
+                self.numbers(marks);
+            }
+        }
+    }
+
+    #[test]
+    fn every_bit_that_has_no_meaning_is_of_a_newer_app() {
+        let mut tried = 0;
+        for plan in plans() {
+            let bytes = write(&plan);
+            let (len, start) = take_varint(&bytes).unwrap();
+            let end = start + len as usize;
+            let mut walk = Walk {
+                bytes: &bytes[..end],
+                at: start,
+                flags: Vec::new(),
+            };
+            walk.plan();
+            assert_eq!(walk.at, end, "{}", plan.title);
+            for (at, bits) in walk.flags {
+                let mut newer = bytes.clone();
+                newer[at] |= bits;
+                let found = read(&newer, &mut ());
+                assert!(
+                    matches!(found, Err(WireError::Newer)),
+                    "{}: bits {bits:#b} at {at}: {found:?}",
+                    plan.title
+                );
+                tried += 1;
+            }
+        }
+        assert!(tried > 500, "{tried}");
+    }
+
+    #[test]
+    fn no_bit_of_the_numbers_is_passed_over() {
+        for plan in plans() {
+            let bytes = write(&plan);
+            let (len, start) = take_varint(&bytes).unwrap();
+            let end = start + len as usize;
+            for at in start..end {
+                for bit in 0..8 {
+                    let mut other = bytes.clone();
+                    other[at] ^= 1 << bit;
+                    if let Ok(read) = read(&other, &mut ()) {
+                        assert_ne!(read, plan, "{}: bit {bit} at {at}", plan.title);
+                    }
+                }
+            }
+        }
+    }
 }

@@ -17,12 +17,14 @@
 
 mod body;
 mod form;
+mod history;
 mod kinds;
 mod settings;
 
 use core::fmt;
 
 pub use body::Body;
+pub use history::{HistoryError, Merged, history_file, merge};
 pub use kinds::{StoredClass, StoredDone, StoredDraft, StoredRun};
 pub use settings::Settings;
 

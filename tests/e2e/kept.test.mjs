@@ -257,7 +257,7 @@ test("a browser that is killed in mid-class offers to go on when it is opened ag
     page = await context.newPage();
     await page.goto(site.url);
     await page.waitForSelector(at("left-off"));
-    await page.getByRole("button", { name: "Go on there" }).click();
+    await page.click(at("resume-left"));
     await page.waitForSelector(at("class"));
     assert.match((await read(page)).stands, /On in [123]/);
     await context.close();

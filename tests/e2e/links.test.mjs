@@ -146,6 +146,57 @@ test("further fields of the address do no harm", () =>
     }
   }));
 
+test("a link with a line break in it leaves none in the address or the storage, and loses no run and no history", () =>
+  visit({}, async (page) => {
+    const whole = link("two-minutes");
+    for (const put of ["%0A", "%0D%0A", "%E2%80%8B"]) {
+      await page.goto("about:blank");
+      await brief(page, addressOf(app.url, `${whole.slice(0, 60)}${put}${whole.slice(60)}`));
+      assert.equal(await page.evaluate(() => location.hash), `#plan=${whole}`);
+    }
+    await page.click(at("start"));
+    await page.clock.runFor(25_000);
+    await page.reload();
+    await page.waitForSelector(at("left-off"));
+    await page.locator(`${at("left-off")} .strong`).click();
+    await page.waitForSelector(at("class"));
+    await page.clock.fastForward(200_000);
+    await page.waitForSelector(at("done"));
+    await page.click(at("to-history"));
+    await page.waitForSelector(at("past"));
+    const stored = await page.evaluate(() => Object.values(localStorage).join("\n"));
+    assert.ok(stored.includes(whole));
+  }));
+
+test("a start on a day that there is not is told, and is not another day", () =>
+  visit({}, async (page) => {
+    for (const day of ["2026-02-30", "2027-02-29", "2026-04-31"]) {
+      await page.goto("about:blank");
+      await brief(page, `${address("two-minutes")}&at=${day}T12:30:00Z`);
+      assert.match(await page.textContent(at("fault")), /start time in this link can't be read/);
+      assert.equal(await page.locator(at("set-time")).count(), 0);
+    }
+  }));
+
+test("a pasted link is read as messages write it", () =>
+  visit({}, async (page) => {
+    const whole = address("two-minutes");
+    for (const text of [
+      encodeURIComponent(whole),
+      `${whole}&amp;at=2026-11-25T18:30:00Z`,
+      `${whole.slice(0, 90)}\u200b${whole.slice(90)}`,
+      whole.match(/.{1,76}/g).join("\n"),
+    ]) {
+      await page.goto("about:blank");
+      await page.goto(app.url);
+      await page.fill(at("link-field"), text);
+      await page.click(at("open-link"));
+      await page.waitForSelector(at("brief"));
+      assert.equal(await page.textContent("h1"), "Two minutes at the quay");
+      assert.equal(await page.locator(at("set-time")).count(), text.includes("at=2026") ? 1 : 0);
+    }
+  }));
+
 /** What a text of a plan could have become, had it not been a text. */
 const breaches = (page) =>
   page.evaluate(() => ({

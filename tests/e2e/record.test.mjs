@@ -88,9 +88,26 @@ test("what was done is saved, deleted, and brought back", () =>
     await page.setInputFiles(at("import-history"), file(saved));
     await page.waitForSelector(at("past"));
     assert.equal(await page.textContent(at("past")), before);
+    // That it went well is said, and what was told of the file before is gone.
+    assert.equal(await page.locator(at("fault")).count(), 0);
+    assert.match(await page.textContent(at("brought-back")), /Brought back: 1/);
     // A second time changes nothing.
     await page.setInputFiles(at("import-history"), file(saved));
+    await page.getByText("Here already, just as in the file: 1.").waitFor();
     assert.equal(await page.locator(at("past")).count(), 1);
+    // What was changed since it was saved is not lost to it.
+    await page.clock.runFor(1_000);
+    await page.click(at("rate-past"));
+    await page.click(at("rate-9"));
+    await page.click(at("rate-past"));
+    const rated = await page.textContent(at("past"));
+    assert.match(rated, /effort 9/);
+    await page.setInputFiles(at("import-history"), file(saved));
+    await page.getByText("Changed later on this phone, and kept as it is here: 1.").waitFor();
+    assert.equal(await page.textContent(at("past")), rated);
+    await page.setInputFiles(at("import-history"), file("{}"));
+    await page.waitForSelector(at("fault"));
+    assert.equal(await page.textContent(at("brought-back")), "");
     await page.click(at("remove-past"));
     assert.equal(await page.locator(at("past")).count(), 0);
   }));
@@ -155,7 +172,7 @@ test("what was let go, and what was begun anew, is in the history as far as it w
     await passTo(page, work[2], 5_000);
     await page.reload();
     await page.waitForSelector(at("left-off"));
-    await page.getByRole("button", { name: "Let it go" }).click();
+    await page.click(at("discard-left"));
     await history(page);
     assert.equal(await page.locator(at("past")).count(), 1);
     // Begun, left, and begun anew in place of going on.

@@ -25,14 +25,15 @@ async function setWallClock(page, ms) {
   await page.clock.setSystemTime(now + ms);
 }
 
-test("after a reload in mid-class Brief offers to go on, and going on counts in at the same second", () =>
+test("after a reload in mid-class the large button resumes, and counts in at the same second", () =>
   visit({}, async (page) => {
     await midClass(page);
     await page.reload();
     await page.waitForSelector(at("brief"));
     assert.match(await page.textContent(at("left-off")), /You left Two minutes at the quay at 0:2[12]/);
     await runFor(page, 45_000, 1000);
-    await page.getByRole("button", { name: "Go on there" }).click();
+    assert.match(await page.textContent(at("start")), /^Resume at 0:2[12]$/);
+    await page.click(at("start"));
     const back = await read(page);
     assert.deepEqual([...glance(back), back.stands], ["work", "Half squat", 4, "On in 3"]);
     await page.clock.runFor(2_999);
@@ -49,7 +50,7 @@ test("the class that was gone on with after a reload is done in whole, with the 
     await midClass(page);
     await page.reload();
     await runFor(page, 10_000, 1000);
-    await page.getByRole("button", { name: "Go on there" }).click();
+    await page.click(at("start"));
     await runFor(page, 3_000 + 98_500 + FRAME, 1000);
     await page.waitForSelector(at("done"));
     const text = await page.innerText(at("done"));
@@ -59,11 +60,87 @@ test("the class that was gone on with after a reload is done in whole, with the 
     assert.match(text, /^7 of 7 work intervals in full/m);
   }));
 
+test("after a reload a start anew is small, and asks", () =>
+  visit({}, async (page) => {
+    await midClass(page);
+    await page.reload();
+    await page.waitForSelector(at("brief"));
+    await page.click(at("start-anew"));
+    assert.equal((await read(page)).screen, "brief");
+    await page.clock.runFor(300);
+    await page.click(at("start-anew"));
+    assert.equal((await read(page)).screen, "brief", "a double tap is one touch");
+    await page.clock.runFor(700);
+    await page.click(at("start-anew"));
+    assert.equal((await read(page)).screen, "class");
+    assert.equal(await seconds(page), 5);
+  }));
+
+test("a double tap on Start touches nothing of the class", () =>
+  visit({}, async (page) => {
+    for (const after of [80, 350, 690]) {
+      await brief(page, address("two-minutes"));
+      const { x, y, width, height } = await page.locator(at("start")).boundingBox();
+      await page.mouse.click(x + width / 2, y + height / 2);
+      await page.waitForSelector(at("class"));
+      await page.clock.runFor(after);
+      await page.mouse.click(x + width / 2, y + height / 2);
+      await page.clock.runFor(20);
+      const shown = await read(page);
+      assert.deepEqual([shown.screen, shown.help, shown.stands], ["class", false, ""], `${after} ms`);
+      await page.clock.runFor(1_000);
+      await page.click(at("unwell"));
+      await page.click(at("end"));
+      await page.waitForSelector(at("done"));
+    }
+  }));
+
+test("a second touch on End within a double tap does not end the class, and Done leads back for two minutes", () =>
+  visit({}, async (page) => {
+    await midClass(page);
+    await page.click(at("pause"));
+    await page.dblclick(at("end-class"));
+    assert.equal((await read(page)).screen, "class");
+    await page.clock.runFor(1_000);
+    await page.click(at("end-class"));
+    await page.waitForSelector(at("done"));
+    await runFor(page, 60_000, 5_000);
+    await page.click(at("back-to-class"));
+    await page.waitForSelector(at("class"));
+    assert.match((await read(page)).stands, /On in 3/);
+    await page.clock.runFor(4_000);
+    await page.click(at("pause"));
+    await page.click(at("end-class"));
+    await page.clock.runFor(1_000);
+    await page.click(at("end-class"));
+    await page.waitForSelector(at("done"));
+    await runFor(page, 121_000, 5_000);
+    assert.equal(await page.locator(at("back-to-class")).count(), 0);
+  }));
+
+test("a phone that slept for ten minutes asks whether the member kept going, and leads back in one touch", () =>
+  visit({}, async (page) => {
+    await start(page, address("quay-pyramid"));
+    await runFor(page, 60_000, 1_000);
+    const before = await read(page);
+    await setHidden(page, true);
+    await page.clock.fastForward(600_000);
+    await setHidden(page, false);
+    await page.clock.runFor(FRAME);
+    await page.waitForSelector(`${at("away")}[open]`);
+    assert.match(await page.innerText(at("away")), /10 min/);
+    await page.click(at("return"));
+    await page.clock.runFor(3_000 + FRAME);
+    const after = await read(page);
+    assert.deepEqual([after.move, after.phase], [before.move, before.phase]);
+    assert.ok(Math.abs(after.seconds - before.seconds) <= 1);
+  }));
+
 test("a class that is let go is not offered again", () =>
   visit({}, async (page) => {
     await midClass(page);
     await page.reload();
-    await page.getByRole("button", { name: "Let it go" }).click();
+    await page.click(at("discard-left"));
     assert.equal(await page.locator(at("left-off")).count(), 0);
     await page.reload();
     await page.waitForSelector(at("brief"));
@@ -76,7 +153,7 @@ test("a class that was paused is offered at the second of its pause", () =>
     await page.click(at("pause"));
     await runFor(page, 30_000, 1000);
     await page.reload();
-    await page.getByRole("button", { name: "Go on there" }).click();
+    await page.click(at("start"));
     assert.deepEqual(glance(await read(page)), ["work", "Half squat", 4]);
   }));
 
@@ -104,7 +181,7 @@ test("a browser that crashes loses five seconds of class at most", () =>
     const [, minutes, rest] = (await next.textContent(at("left-off"))).match(/at (\d+):(\d\d)/);
     const left = 60 * Number(minutes) + Number(rest);
     assert.ok(left >= 16 && left <= 22, `left at ${left} s, was at 21.5 s`);
-    await next.getByRole("button", { name: "Go on there" }).click();
+    await next.click(at("resume-left"));
     assert.equal((await read(next)).screen, "class");
   }));
 

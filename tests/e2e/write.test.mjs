@@ -467,15 +467,20 @@ test("classes are copied, removed and brought back, saved all together and broug
     await page.setInputFiles(at("import-drafts"), { name: "all.txt", mimeType: "text/plain", buffer: Buffer.from(file) });
     await page.waitForSelector(at("draft"));
     assert.deepEqual((await page.locator(`${at("draft")} strong`).allInnerTexts()).sort(), ["Harbour test", "Second one"]);
+    assert.equal(await text(page, "brought-in"), "Brought in: 2.");
     // What is there already, just as it is, does not come twice.
     await page.setInputFiles(at("import-drafts"), { name: "all.txt", mimeType: "text/plain", buffer: Buffer.from(file) });
-    await page.waitForSelector(at("fault"));
-    assert.match(await text(page, "fault"), /^Here already, just as in the file: 2 classes/);
+    await page.getByText("Here already, just as in the file: 2.").waitFor();
     assert.equal(await page.locator(at("draft")).count(), 2);
     await page.setInputFiles(at("import-drafts"), { name: "bad.txt", mimeType: "text/plain", buffer: Buffer.from("nonsense") });
     await page.locator(at("fault"), { hasText: "could not" }).waitFor();
     assert.match(await text(page, "fault"), /^This file could not be read as a class\. Line 1/);
+    assert.equal(await text(page, "brought-in"), "");
     assert.equal(await page.locator(at("draft")).count(), 2);
+    // A file that goes well takes the words about the one before with it.
+    await page.setInputFiles(at("import-drafts"), { name: "all.txt", mimeType: "text/plain", buffer: Buffer.from(file) });
+    await page.getByText("Here already, just as in the file: 2.").waitFor();
+    assert.equal(await page.locator(at("fault")).count(), 0);
   });
 });
 

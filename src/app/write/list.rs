@@ -4,7 +4,7 @@ use leptos::prelude::*;
 use web_sys::Event;
 
 use super::super::classes::{fault_line, to_classes};
-use super::super::live::{button, nothing, part, touch, way_back};
+use super::super::live::{button, live, nothing, part, touch, way_back};
 use super::super::{Opened, Screen, Shell, library, shell, text};
 use super::Desk;
 use super::fields::line;
@@ -141,11 +141,14 @@ pub(in super::super) fn desk() -> AnyView {
             .collect_view()
             .into_any()
     });
+    let brought = RwSignal::new(String::new());
     let bring = move |event: Event| {
         if let Some(file) = chosen_file(&event) {
             // Many classes may stand in one file.
             read_file(file, 8 * limits::FILE_BYTES, move |text| {
-                bring_in(shell, text.as_deref().unwrap_or_default());
+                // What was told of another file goes.
+                shell.fault.try_set(None);
+                brought.try_set(bring_in(shell, text.as_deref().unwrap_or_default()));
                 again();
             });
         }
@@ -174,6 +177,7 @@ pub(in super::super) fn desk() -> AnyView {
                     <span>"Bring classes from a file: a plan file, a class as text, or all that was saved"</span>
                     <input type="file" accept=".json,.txt,application/json,text/plain" on:change=bring data-testid="import-drafts" />
                 </label>
+                <p role="status" data-testid="brought-in">{live(move || brought.get())}</p>
             </section>
         </main>
     }
@@ -325,13 +329,13 @@ fn own_list(shell: Shell) -> AnyView {
     .into_any()
 }
 
-/// Puts moves that were saved among the coach's own.
-fn bring_own(shell: Shell, from: &Plan) {
+/// Puts moves that were saved among the coach's own. Returns whether they are kept.
+fn bring_own(shell: Shell, from: &Plan) -> bool {
     let mut own = own_moves(shell);
     for one in &from.moves {
         keep_move(&mut own, from, one);
     }
-    put_own(shell, &own);
+    put_own(shell, &own)
 }
 
 /// What stands between two classes in a file of several.
@@ -351,11 +355,11 @@ fn save_all(shell: Shell) {
     }
 }
 
-/// Keeps the classes of a file beside what is there.
-fn bring_in(shell: Shell, file: &str) {
+/// Keeps the classes of a file beside what is there. Returns what came of it, as far as it went well.
+fn bring_in(shell: Shell, file: &str) -> String {
     let file = &file.replace("\r\n", "\n");
     let mut plans = Vec::new();
-    let (mut wrong, mut there) = (None, 0);
+    let (mut wrong, mut there, mut new) = (None, 0, 0);
     let texts: Vec<&str> = if file.trim_start().starts_with('{') {
         vec![file]
     } else {
@@ -382,7 +386,7 @@ fn bring_in(shell: Shell, file: &str) {
     let now = shell.session.now();
     for mut plan in plans {
         if plan.blocks.is_empty() && plan.title == OWN_MOVES {
-            bring_own(shell, &plan);
+            new += usize::from(bring_own(shell, &plan));
             continue;
         }
         let text = notation::write(&plan, library());
@@ -397,7 +401,7 @@ fn bring_in(shell: Shell, file: &str) {
         }
         // What is there stays: another class under its name gets a name of its own.
         plan.id = free_key(shell, &text::or(&plan.id, "class"));
-        keep(
+        let kept = keep(
             shell,
             &StoredDraft {
                 key: plan.id.clone(),
@@ -406,17 +410,24 @@ fn bring_in(shell: Shell, file: &str) {
                 text: notation::write(&plan, library()),
             },
         );
+        if !kept {
+            // The fault says why.
+            wrong = None;
+            break;
+        }
+        new += 1;
     }
-    let told = match wrong {
-        Some((_, e)) if one => Some(format!("This file could not be read as a class. {e}")),
-        Some((name, e)) => Some(format!(
-            "One class of this file could not be read, the one that begins “{name}”. {e}"
-        )),
-        None if there > 0 => Some(format!(
-            "Here already, just as in the file: {}.",
-            text::count(there, "class", "classes")
-        )),
-        None => return,
-    };
-    shell.fault.set(told);
+    if let Some((name, e)) = wrong {
+        shell.fault.set(Some(if one {
+            format!("This file could not be read as a class. {e}")
+        } else {
+            format!("One class of this file could not be read, the one that begins “{name}”. {e}")
+        }));
+    }
+    let tell = |n: usize, words: &str| (n > 0).then(|| format!("{words}: {n}."));
+    let told = [
+        tell(new, "Brought in"),
+        tell(there, "Here already, just as in the file"),
+    ];
+    told.into_iter().flatten().collect::<Vec<_>>().join(" ")
 }
