@@ -1,6 +1,7 @@
 //! The part of the app's address after `#`: `plan=`, and further fields behind `&`; and such an address
 //! found again in what a message made of it.
 
+use super::head::{HEAD_CHARS, sent_chars};
 use crate::plan::is_invisible;
 
 /// Who passes a link on may encode it once more: so often it is undone.
@@ -86,7 +87,7 @@ impl Fragment {
             match field.split_once('=') {
                 Some(("plan", value)) if found.plan.is_none() => {
                     let mut plan = only(&unescape(value));
-                    let sent = super::sent_chars(&plan).unwrap_or(usize::MAX);
+                    let sent = sent_chars(&plan).unwrap_or(usize::MAX);
                     let behind = plan.get(sent..).unwrap_or_default();
                     if !behind.is_empty() && (in_message || !behind.chars().all(is_link_char)) {
                         plan.truncate(sent);
@@ -166,7 +167,7 @@ pub(super) fn only(text: &str) -> String {
 
 /// Whether all of a link text came, as far as it tells how long it is.
 fn is_whole(plan: &str) -> bool {
-    plan.len() >= super::sent_chars(plan).unwrap_or(super::HEAD_CHARS)
+    plan.len() >= sent_chars(plan).unwrap_or(HEAD_CHARS)
 }
 
 /// An instant without what follows it without a space; what is none stays as it is.

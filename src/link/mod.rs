@@ -14,6 +14,7 @@
 mod dictionary;
 mod digits;
 mod fragment;
+mod head;
 mod pack;
 mod qr;
 mod shipped;
@@ -32,14 +33,8 @@ pub use fragment::{Fragment, instant, is_instant, join};
 pub use qr::{Qr, qr};
 pub use shipped::{pack_moves, unpack_moves};
 
-/// The version of the form that says everything itself.
-const VERSION: u8 = 1;
-/// The version that refers to the library of moves.
-const SHORT: u8 = 2;
-const CRC_BYTES: usize = 4;
-/// Characters that tell how long a link text is: whole bytes, the version and the longest length among
-/// them. No link text is as short.
-const HEAD_CHARS: usize = 8;
+use head::{CRC_BYTES, SHORT, VERSION, chars, sent_bytes};
+
 /// Characters of a link text before it is read at all: more than any plan within the limits needs.
 const MOST_CHARS: usize = limits::JSON_BYTES / 3 * 4 + 64;
 
@@ -214,23 +209,6 @@ pub fn normal(text: &str) -> String {
     }
 }
 
-/// How many characters were sent of a link text, by its first ones; `None` where they don't tell.
-fn sent_chars(text: &str) -> Option<usize> {
-    let bytes = URL_SAFE_NO_PAD.decode(text.get(..HEAD_CHARS)?).ok()?;
-    match bytes.first() {
-        Some(&(VERSION | SHORT)) => sent_bytes(&bytes).map(|(sent, _)| chars(sent)),
-        _ => None,
-    }
-}
-
-/// The bytes of a whole link by its first ones, and how many of them stand before the checksum.
-fn sent_bytes(bytes: &[u8]) -> Option<(usize, usize)> {
-    let (len, used) = wire::take_varint(bytes.get(1..)?)?;
-    let head = 1 + used;
-    let within = len as usize <= limits::JSON_BYTES;
-    within.then_some((head + CRC_BYTES + len as usize, head))
-}
-
 /// The plan of a link text. What a message put in is passed over: white space, and characters that
 /// nobody sees.
 ///
@@ -305,11 +283,6 @@ struct Came {
     chars: usize,
     /// It ends within a group of characters that has a byte no more.
     odd_end: bool,
-}
-
-/// The characters of base64url for so many bytes.
-fn chars(bytes: usize) -> usize {
-    (bytes * 4).div_ceil(3)
 }
 
 impl Came {
