@@ -13,7 +13,8 @@ use common::{T, at_instants, cases, wild_run};
 use rungbook::cue::{COUNTED_WORK_MS, Call};
 use rungbook::plan::{Hand, Plan};
 use rungbook::run::{
-    Did, Input, Log, LogError, Logged, MOST_INPUTS, Moment, Phase, Run, Shift, Sounding, Span,
+    ClockError, ClockOffer, Did, Input, Log, LogError, Logged, MOST_INPUTS, Moment, Phase, Run,
+    Shift, Sounding, Span, at_clock,
 };
 use rungbook::timeline::Timeline;
 
@@ -860,15 +861,93 @@ fn undo_takes_off_a_shift_across_a_pause_and_keeps_it() {
 }
 
 #[test]
-fn a_nudge_moves_class_time_but_not_before_it() {
+fn a_nudge_moves_class_time() {
     let mut phone = Phone::started(START);
     phone.waits(20);
     phone.does(nudge(1_500));
     phone.stands(Phase::Running, 21_500);
     phone.does(nudge(-2_000));
     phone.stands(Phase::Running, 19_500);
-    phone.does(nudge(-43_200_000));
+}
+
+#[test]
+fn a_nudge_to_before_the_class_counts_down_to_its_start() {
+    let mut phone = Phone::started(START);
+    phone.waits(20);
+    phone.does(nudge(-85_000));
+    phone.stands(Phase::Before, -65_000);
+    assert_eq!((phone.show().seconds, phone.show().segment), (65, None));
+    assert_eq!(phone.show().class_left_ms, 170_000);
+    assert!(phone.hears(65).is_empty());
+    phone.waits(65);
     phone.stands(Phase::Running, 0);
+    // What was waited is no part of the class.
+    assert_eq!(phone.run.elapsed_ms(phone.now), 20_000);
+    assert_eq!(phone.run.record(phone.now).running_ms, 20_000);
+    phone.does(Input::Undo);
+    phone.stands(Phase::Running, 85_000);
+    // In a pause it stays paused, and going on waits for the class.
+    phone.does(Input::Pause);
+    phone.does(nudge(-100_000));
+    phone.stands(Phase::Paused, -15_000);
+    phone.does(Input::Resume);
+    phone.waits(3);
+    phone.stands(Phase::Before, -15_000);
+    phone.does(nudge(-43_200_000));
+    phone.stands(Phase::Before, -43_215_000);
+}
+
+/// The drill, recorded from 1:35 of a video on: it ends at 4:25 there.
+fn recorded() -> Phone {
+    let recorded = DRILL.replace("\"version\": 1,", "\"version\": 1, \"recording\": 95,");
+    let mut phone = Phone::new(&recorded);
+    phone.does(START);
+    phone
+}
+
+#[test]
+fn a_recordings_clock_says_where_the_class_is() {
+    let mut phone = recorded();
+    let offer = |phone: &Phone, clock_s| {
+        at_clock(phone.run.timeline(), phone.show().class_ms, clock_s)
+    };
+    phone.waits(20);
+    // (the video's clock in seconds, the shift, whether it asks): beyond 30 s, as an align does.
+    for (clock_s, by_ms, asks) in [
+        (115, 0, false),
+        (145, 30_000, false),
+        (146, 31_000, true),
+        (85, -30_000, false),
+        (84, -31_000, true),
+        (0, -115_000, true),
+        (264, 149_000, true),
+    ] {
+        assert_eq!(offer(&phone, clock_s), Ok(ClockOffer { by_ms, asks }));
+    }
+    // A clock never ends the class: neither its last second nor a slip of the finger.
+    for clock_s in [265, 2_700, i64::MAX] {
+        assert_eq!(offer(&phone, clock_s), Err(ClockError::AfterClass { ends_s: 265 }));
+    }
+    for clock_s in [-1, i64::MIN] {
+        assert_eq!(offer(&phone, clock_s), Err(ClockError::BeforeRecording));
+    }
+    let plain = Phone::started(START);
+    assert_eq!(offer(&plain, 100), Err(ClockError::NoRecording));
+}
+
+#[test]
+fn a_recording_that_has_not_come_to_the_class_is_waited_for() {
+    let mut phone = recorded();
+    let offer = at_clock(phone.run.timeline(), phone.show().class_ms, 30).unwrap();
+    assert_eq!((offer.by_ms, offer.asks), (-65_000, true));
+    phone.does(nudge(offer.by_ms));
+    phone.stands(Phase::Before, -65_000);
+    phone.waits_ms(64_999);
+    phone.stands(Phase::Before, -1);
+    phone.waits_ms(1);
+    phone.stands(Phase::Running, 0); // 1:35 on the video
+    phone.does(Input::Undo);
+    phone.stands(Phase::Running, 65_000);
 }
 
 // ---- The shared clock ----
