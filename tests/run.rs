@@ -908,9 +908,8 @@ fn recorded() -> Phone {
 #[test]
 fn a_recordings_clock_says_where_the_class_is() {
     let mut phone = recorded();
-    let offer = |phone: &Phone, clock_s| {
-        at_clock(phone.run.timeline(), phone.show().class_ms, clock_s)
-    };
+    let offer =
+        |phone: &Phone, clock_s| at_clock(phone.run.timeline(), phone.show().class_ms, clock_s);
     phone.waits(20);
     // (the video's clock in seconds, the shift, whether it asks): beyond 30 s, as an align does.
     for (clock_s, by_ms, asks) in [
@@ -926,7 +925,10 @@ fn a_recordings_clock_says_where_the_class_is() {
     }
     // A clock never ends the class: neither its last second nor a slip of the finger.
     for clock_s in [265, 2_700, i64::MAX] {
-        assert_eq!(offer(&phone, clock_s), Err(ClockError::AfterClass { ends_s: 265 }));
+        assert_eq!(
+            offer(&phone, clock_s),
+            Err(ClockError::AfterClass { ends_s: 265 })
+        );
     }
     for clock_s in [-1, i64::MIN] {
         assert_eq!(offer(&phone, clock_s), Err(ClockError::BeforeRecording));

@@ -9,7 +9,8 @@ use crate::plan::{
 use crate::timeline::{Segment, SegmentKind, Timeline, length_in_words as length};
 
 const COMMON: &str = "common practice, no source";
-const ACSM: &str = "ACSM: 5 to 10 minutes each";
+/// The edition from memory.
+const ACSM: &str = "ACSM's Guidelines for Exercise Testing and Prescription, 10th edition, 2018: 5 to 10 minutes each";
 
 /// A class of this length wants the whole of [`WARM_MS`]; a shorter one in proportion.
 const LONG_CLASS_MS: i64 = 30 * 60_000;
