@@ -13,8 +13,8 @@ use common::{T, at_instants, cases, wild_run};
 use rungbook::cue::{COUNTED_WORK_MS, Call};
 use rungbook::plan::{Hand, Plan};
 use rungbook::run::{
-    ClockError, ClockOffer, Did, Input, Log, LogError, Logged, MOST_INPUTS, Moment, Phase, Run,
-    Shift, Sounding, Span, at_clock,
+    ClockError, ClockOffer, Did, Input, Log, LogError, Logged, MOST_INPUTS, Moment, Phase, RATINGS,
+    Run, Shift, Sounding, Span, Times, at_clock, tally,
 };
 use rungbook::timeline::Timeline;
 
@@ -950,6 +950,62 @@ fn a_recording_that_has_not_come_to_the_class_is_waited_for() {
     phone.stands(Phase::Running, 0); // 1:35 on the video
     phone.does(Input::Undo);
     phone.stands(Phase::Running, 65_000);
+}
+
+// ---- What was done ----
+
+#[test]
+fn a_side_that_was_skipped_is_told_as_that_side() {
+    let mut phone = Phone::started(START);
+    let whole = |whole| Times {
+        whole,
+        ..Times::default()
+    };
+    let sides = |right, left| Times {
+        right,
+        left,
+        ..Times::default()
+    };
+    phone.waits(65); // half of the first lunge: its right
+    phone.does(Input::Skip);
+    phone.waits(20); // the break
+    phone.does(jump(7));
+    phone.waits(30);
+    phone.stands(Phase::Done, 170_000);
+    let [squat, lunge] = tally(phone.run.timeline(), &phone.run.record(phone.now))
+        .try_into()
+        .unwrap();
+    assert_eq!(
+        (squat.of, squat.worked, squat.skipped),
+        (0, whole(1), whole(1))
+    );
+    assert_eq!(
+        (lunge.of, lunge.worked, lunge.skipped),
+        (1, sides(2, 1), sides(0, 1))
+    );
+    assert!(squat.missed.is_none() && lunge.missed.is_none());
+    let words =
+        [squat.worked, lunge.worked, lunge.skipped, sides(2, 2)].map(|times| times.to_string());
+    assert_eq!(
+        words,
+        ["1 ×", "2 × right, 1 × left", "1 × left", "2 × each side"]
+    );
+    // Who came late missed what was over, and skipped nothing.
+    let late = Phone::set(-95);
+    let [squat, lunge] = tally(late.run.timeline(), &late.run.record(late.now))
+        .try_into()
+        .unwrap();
+    assert_eq!((squat.missed, squat.skipped), (whole(1), whole(1)));
+    assert_eq!((lunge.missed, lunge.skipped), (sides(1, 1), sides(1, 1)));
+}
+
+#[test]
+fn each_rating_has_short_words_of_its_own() {
+    assert_eq!(RATINGS.len(), 11); // 0 to 10
+    for (n, words) in RATINGS.iter().enumerate() {
+        assert!((4..=26).contains(&words.len()), "{n}: {words}");
+        assert!(!RATINGS[..n].contains(words), "{n}: {words} comes twice");
+    }
 }
 
 // ---- The shared clock ----

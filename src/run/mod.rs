@@ -32,11 +32,13 @@ mod log;
 mod record;
 mod recording;
 mod state;
+mod tally;
 
 pub use log::{Input, Log, LogError, Logged, MOST_INPUTS};
-pub use record::{Did, Record, load};
+pub use record::{Did, RATINGS, Record, load};
 pub use recording::{ClockError, ClockOffer, at_clock};
 pub use state::{BACK_MS, COUNT_IN_MS, Phase, Shift, Span};
+pub use tally::{Tally, Times, tally};
 
 use std::sync::{Arc, OnceLock};
 
