@@ -25,6 +25,7 @@ use leptos::task::spawn_local;
 
 use crate::cue::Ways;
 use crate::device::{Store, StoredClass, instant, instant_text, listen_window};
+use crate::export::file_name;
 use crate::library::Library;
 use crate::link::{self, Fragment};
 use crate::plan::Plan;
@@ -101,6 +102,12 @@ impl Opened {
 
     fn title(&self) -> String {
         text::title(self.plan())
+    }
+
+    /// What a file of it is called, by its title.
+    fn file(&self, extension: &str) -> String {
+        let name = file_name(&self.plan().title, &self.key());
+        format!("{name}{extension}")
     }
 
     /// A set start of it, if the class is not over by an instant.
