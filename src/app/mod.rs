@@ -365,11 +365,14 @@ pub fn App() -> impl IntoView {
             later::fetch_done_soon();
             class::class(&opened)
         }
-        (Screen::Done, Some(opened)) => later::screen(later::done(opened)),
-        (Screen::HandOut, Some(opened)) => later::screen(later::hand_out(opened)),
-        (Screen::History, _) => later::screen(later::history()),
-        (Screen::Desk, _) => later::screen(later::desk()),
-        (Screen::Write, _) => later::screen(later::write(shell.writing.get())),
-        _ => later::screen(later::classes()),
+        (Screen::Done, Some(opened)) => later::screen(move || later::done(opened.clone())),
+        (Screen::HandOut, Some(opened)) => later::screen(move || later::hand_out(opened.clone())),
+        (Screen::History, _) => later::screen(later::history),
+        (Screen::Desk, _) => later::screen(later::desk),
+        (Screen::Write, _) => {
+            let key = shell.writing.get();
+            later::screen(move || later::write(key.clone()))
+        }
+        _ => later::screen(later::classes),
     })
 }

@@ -121,6 +121,24 @@ for (const format of ["A4", "Letter"]) {
     }));
 }
 
+test("what the sheet tells by pattern is drawn: paper leaves backgrounds out", () =>
+  visit({}, async (page) => {
+    await open(page);
+    await page.emulateMedia({ media: "print" });
+    const { backgrounds, swatches } = await page.evaluate(() => {
+      const sheet = document.querySelector("[data-testid=run-sheet]");
+      const styles = [...sheet.querySelectorAll("*")].map((one) => getComputedStyle(one));
+      return {
+        backgrounds: styles.filter((style) => style.backgroundImage !== "none").length,
+        swatches: [...sheet.querySelectorAll(".key path")].map((path) => [getComputedStyle(path).fill, path.getBoundingClientRect().width > 10]),
+      };
+    });
+    assert.equal(backgrounds, 0);
+    assert.equal(swatches.length, 5);
+    assert.equal(new Set(swatches.map(([fill]) => fill)).size, 5, "each in a pattern of its own");
+    assert.ok(swatches.every(([fill, wide]) => fill !== "none" && wide));
+  }));
+
 test("the start that is handed out stands in the address, and stays when the page is loaded again", () =>
   visit({ timezoneId: "Europe/Berlin" }, async (page) => {
     await brief(page, address(PLAN));
