@@ -57,7 +57,7 @@ pub(super) fn blocks(desk: Desk) -> AnyView {
                 desk.open.set(Some(at));
                 if start == Start::Water {
                     // It stands before the cool-down, which may be far from the button.
-                    return super::focus_in_block(at, format!("lasts-{at}"));
+                    return super::focus_in_block(&format!("lasts-{at}"));
                 }
                 desk.picking.set(Some(Pick::Block(at)));
             });

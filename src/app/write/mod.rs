@@ -333,9 +333,8 @@ fn focus_soon(id: String) {
 }
 
 /// Puts the focus on a field of a block, and brings the whole block into view.
-fn focus_in_block(at: usize, id: String) {
-    let all = format!("[data-testid=\"block-{at}\"] ~ * [data-testid=\"{id}\"]");
-    focus_nth_soon(all, 0, |field| {
+fn focus_in_block(id: &str) {
+    focus_nth_soon(format!("[data-testid=\"{id}\"]"), 0, |field| {
         let block = field.closest("[data-testid=write-block]").ok().flatten();
         if let Some(block) = block {
             block.scroll_into_view_with_bool(true);
