@@ -122,7 +122,8 @@ fn a_class_is_held_against_its_slot() {
     trips("leaves 3 s of its slot", &class(103));
 }
 
-/// ACSM: 5 to 10 minutes each of warm-up and cool-down; below half an hour in proportion.
+/// ACSM's Guidelines for Exercise Testing and Prescription, 10th ed. 2018 (the edition from memory):
+/// 5 to 10 minutes each of warm-up and cool-down; below half an hour in proportion (our own rule).
 #[test]
 fn hard_classes_want_a_warm_up_and_a_cool_down() {
     let class = |warm: u32, cool: u32| {

@@ -54,7 +54,7 @@ pub(super) fn hand_out(opened: &Opened) -> AnyView {
     };
     let save = move |name: &'static str, kind: &'static str, make: fn(&Opened) -> String| {
         let opened = untrack(with_start);
-        let could = save_file(&format!("{}{name}", opened.key()), kind, &make(&opened));
+        let could = save_file(&opened.file(name), kind, &make(&opened));
         told.set(if could {
             String::new()
         } else {
@@ -208,10 +208,12 @@ fn shortest(opened: &Opened) -> Opened {
 
 fn calendar_of(opened: &Opened) -> String {
     let start = opened.at.unwrap_or(0);
+    let kit: Vec<_> = opened.plan().kit.iter().map(|kit| kit.called()).collect();
     calendar(&Entry {
         uid: &format!("{}-{start}@rungbook", opened.key()),
         title: &opened.title(),
         about: &opened.plan().about,
+        kit: &kit,
         address: &opened.address(&here()),
         start,
         lasts: opened.timeline.total_ms(),
