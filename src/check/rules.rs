@@ -4,7 +4,8 @@ use super::{Finding, Place, Remedy, Weight, effort_of as effort};
 use crate::cue::{Ways, kit_to_fetch, speech_ms};
 use crate::fit::LEAST_FETCH;
 use crate::plan::{
-    BlockKind, Choice, Effort, Hand, Id, Impact, Level, Move, Part, Position, Sides, Word as _,
+    BlockKind, Choice, Effort, Hand, Id, Impact, Level, Move, Part, Pattern, Position, Sides,
+    Word as _,
 };
 use crate::timeline::{Segment, SegmentKind, Timeline, length_in_words as length};
 
@@ -354,7 +355,7 @@ fn unwarmed(timeline: &Timeline, at: usize, known: &Move, found: &mut Found) {
         let easy = !is_hard(effort(timeline, segment));
         let same = timeline
             .move_of(segment)
-            .is_some_and(|other| other.pattern == Some(pattern) && other.impact == Impact::Low);
+            .is_some_and(|other| warms(other.pattern, pattern) && other.impact == Impact::Low);
         segment.is_work() && easy && same
     });
     if !warmed {
@@ -368,6 +369,11 @@ fn unwarmed(timeline: &Timeline, at: usize, known: &Move, found: &mut Found) {
         );
         found.remedy(Remedy::Warm { of: at });
     }
+}
+
+/// Whether easy work of one pattern warms another: its own, and marching the calves.
+fn warms(easy: Option<Pattern>, hard: Pattern) -> bool {
+    easy == Some(hard) || (hard == Pattern::Calf && easy == Some(Pattern::Travel))
 }
 
 /// The work of a class, in its order.
