@@ -98,12 +98,12 @@ fn an_error_points_at_its_line() {
     // What the plan's own reader finds is found on its line too.
     check("class A\nflow\n- march", 2, "");
     check(
-        "class A\nflow\nwork 30\n- march\n- half work 0",
+        "class A\nflow\nwork 30\n- march\n- half-squat work 0",
         5,
         "0 seconds",
     );
     check(
-        "class A\nladder\nwork 30\n- march\n- half\n+ hinge work 0",
+        "class A\nladder\nwork 30\n- march\n- half-squat\n+ hip-hinge work 0",
         6,
         "0 seconds",
     );
@@ -118,12 +118,12 @@ fn an_error_points_at_its_line() {
 #[test]
 fn a_few_lines_are_a_class() {
     let plan = read(
-        "Class Quick\nslot 20:00\n\nFlow Warm-up\npart warm-up\nwork 30\n- march, half,hinge\nrounds\ntimes 3\nwork 40\nrest 20\n- Goblet Squat reps 10, Push-up effort vigorous work 30 40\n  note Last round counts",
+        "Class Quick\nslot 20:00\n\nFlow Warm-up\npart warm-up\nwork 30\n- march, half squat,hip-hinge\nrounds\ntimes 3\nwork 40\nrest 20\n- Goblet Squat reps 10, Push-up effort vigorous work 30 40\n  note Last round counts",
         &library(),
     )
     .unwrap();
     assert_eq!(plan.moves.len(), 5);
-    assert_eq!(&*plan.kit[0].id, "bells");
+    assert_eq!(&*plan.kit[0].id, "bell");
     let last = plan.blocks[1].entries().last().unwrap();
     assert_eq!(last.notes, ["Last round counts"]);
     assert_eq!(last.work.0, [30, 40]);

@@ -69,10 +69,10 @@ function reference(file) {
 
 /** The class of the README, as it is chosen; "Fit to the slot" does the rest. */
 const TWENTY = [
-  ["warm-up", ["march", "half", "hinge", "step", "reach"]],
-  ["ladder", ["goblet", "lunge", "dead"]],
-  ["rounds", ["push-up", "row"]],
-  ["cool-down", ["hip", "ham", "arm"]],
+  ["warm-up", ["march", "half-squat", "hip-hinge", "step-back-and-reach", "overhead-reach"]],
+  ["ladder", ["goblet-squat", "back-lunge", "romanian-deadlift"]],
+  ["rounds", ["push-up", "one-arm-row"]],
+  ["cool-down", ["standing-hip-flexor-stretch", "standing-hamstring-stretch", "shoulder-stretch"]],
 ];
 
 test("who never wrote one writes a 20-minute class, fits it and hands it out, and somebody else follows it", async () => {
