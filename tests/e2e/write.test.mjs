@@ -144,7 +144,7 @@ flow Warm-up
   work 30
   rest 10
   after 20
-  - march, half
+  - march, half-squat
 
 rounds Main
   times 3
@@ -374,7 +374,7 @@ test("a class gets another title in the list, and undo in the editor takes it ba
 
 test("the focus goes with a move that changes its place", () =>
   visit({}, async (page) => {
-    await byForm(page, "class Steps\nladder\nwork 20\n- march, half\n- hinge\n- reach\n", 0);
+    await byForm(page, "class Steps\nladder\nwork 20\n- march, half-squat\n- hip-hinge\n- overhead-reach\n", 0);
     const focused = async () => {
       await page.clock.runFor(10);
       return page.evaluate(() => [document.activeElement.dataset.testid, document.activeElement.getAttribute("aria-label")]);
@@ -485,7 +485,7 @@ test("a move is replaced everywhere, and one's own moves are there in the next c
     await page.locator(at("write-move")).filter({ hasText: "Push-up" }).locator("button").first().click();
     await page.click(at("replace-move"));
     await page.fill(at("find"), "one-arm row");
-    await page.click(at("pick-row"));
+    await page.click(at("pick-one-arm-row"));
     await page.click(at("block-1"));
     assert.match((await page.locator(at("entry")).allInnerTexts()).join(" "), /One-arm row/);
     assert.equal(await page.locator(at("write-move")).filter({ hasText: "Push-up" }).count(), 0);
