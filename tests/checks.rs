@@ -239,6 +239,28 @@ fn jumps_come_after_their_pattern_was_warmed() {
     trips("before its pattern was warmed", &class("hinge"));
 }
 
+/// Marching and walking rise onto the toes at each step (common practice, no source); nothing else
+/// stands for heel raises, and heel raises stand for nothing else.
+#[test]
+fn calves_are_warmed_by_heel_raises_and_by_marching() {
+    let class = |warm: &str, hard_one: &str| {
+        hard(r#""impact":"high","options":[{"id":"e","level":"easier"}]"#)
+            .replace(
+                r#""name":"H","pattern":"squat""#,
+                &format!(r#""name":"H","pattern":"{hard_one}""#),
+            )
+            .replace(
+                r#""effort":"light","pattern":"squat""#,
+                &format!(r#""effort":"light","pattern":"{warm}""#),
+            )
+    };
+    is_right(&class("calf", "calf"));
+    is_right(&class("travel", "calf"));
+    trips("before its pattern was warmed", &class("squat", "calf"));
+    trips("before its pattern was warmed", &class("calf", "squat"));
+    trips("before its pattern was warmed", &class("calf", "travel"));
+}
+
 #[test]
 fn hard_work_leaves_time_to_the_floor_and_up() {
     let class = |rest: u32| {

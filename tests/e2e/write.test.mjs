@@ -69,10 +69,10 @@ function reference(file) {
 
 /** The class of the README, as it is chosen; "Fit to the slot" does the rest. */
 const TWENTY = [
-  ["warm-up", ["march", "half", "hinge", "step", "reach"]],
-  ["ladder", ["goblet", "lunge", "dead"]],
-  ["rounds", ["push-up", "row"]],
-  ["cool-down", ["hip", "ham", "arm"]],
+  ["warm-up", ["march", "half-squat", "hip-hinge", "step-back-and-reach", "overhead-reach"]],
+  ["ladder", ["goblet-squat", "back-lunge", "romanian-deadlift"]],
+  ["rounds", ["push-up", "one-arm-row"]],
+  ["cool-down", ["standing-hip-flexor-stretch", "standing-hamstring-stretch", "shoulder-stretch"]],
 ];
 
 test("who never wrote one writes a 20-minute class, fits it and hands it out, and somebody else follows it", async () => {
@@ -144,7 +144,7 @@ flow Warm-up
   work 30
   rest 10
   after 20
-  - march, half
+  - march, half-squat
 
 rounds Main
   times 3
@@ -377,7 +377,7 @@ test("a class gets another title in the list, and undo in the editor takes it ba
 
 test("the focus goes with a move that changes its place", () =>
   visit({}, async (page) => {
-    await byForm(page, "class Steps\nladder\nwork 20\n- march, half\n- hinge\n- reach\n", 0);
+    await byForm(page, "class Steps\nladder\nwork 20\n- march, half-squat\n- hip-hinge\n- overhead-reach\n", 0);
     const focused = async () => {
       await page.clock.runFor(10);
       return page.evaluate(() => [document.activeElement.dataset.testid, document.activeElement.getAttribute("aria-label")]);
@@ -493,7 +493,7 @@ test("a move is replaced everywhere, and one's own moves are there in the next c
     await page.locator(at("write-move")).filter({ hasText: "Push-up" }).locator("button").first().click();
     await page.click(at("replace-move"));
     await page.fill(at("find"), "one-arm row");
-    await page.click(at("pick-row"));
+    await page.click(at("pick-one-arm-row"));
     await page.click(at("block-1"));
     assert.match((await page.locator(at("entry")).allInnerTexts()).join(" "), /One-arm row/);
     assert.equal(await page.locator(at("write-move")).filter({ hasText: "Push-up" }).count(), 0);
