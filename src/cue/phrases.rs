@@ -7,8 +7,8 @@ use super::{
     COUNTED_WORK_MS, Call, CallLevel, Calling, Cue, FIVE_WORK_MS, TEN_WORK_MS, Ways,
     changes_at_half, chosen, counts_before, is_other_side, place, speech_ms, tone_ms, way,
 };
-use crate::plan::{BlockKind, fill};
-use crate::timeline::{Segment, SegmentKind, Side, Timeline};
+use crate::plan::{BlockKind, fill_in};
+use crate::timeline::{Counted, Segment, SegmentKind, Side, Timeline};
 
 /// Between the last word and the three.
 const QUIET_MS: i64 = 500;
@@ -375,11 +375,10 @@ impl Speaker<'_> {
         let plain = put(lead, &[&what]);
         let mut variants = Vec::new();
         if self.full {
-            let counted = segment.entries > 1 && lead == words.next;
-            let numbered = if counted {
-                put(words.exercise, &[&segment.entry.to_string(), &what])
-            } else {
-                plain.clone()
+            let count = self.timeline.count_of(segment, Counted::Exercise);
+            let numbered = match count.filter(|_| lead == words.next) {
+                Some(count) => put(words.exercise, &[&count.number.to_string(), &what]),
+                None => plain.clone(),
             };
             let kit = self.kit_of(segment.move_at);
             let had = before_it
@@ -392,7 +391,7 @@ impl Speaker<'_> {
             };
             let hand = segment.hand_at(segment.start_ms);
             if let Some(note) = self.note(next).filter(|_| new) {
-                variants.push(format!("{with}. {}", fill(note, hand)));
+                variants.push(format!("{with}. {}", fill_in(note, hand, words.sides)));
             }
             variants.extend([with, numbered]);
         }
@@ -492,7 +491,7 @@ impl Speaker<'_> {
                     return Vec::new();
                 };
                 let watch = put(self.words.demo, &[known.called()]);
-                let how = fill(&known.how, None);
+                let how = fill_in(&known.how, None, self.words.sides);
                 if !self.full || how.is_empty() {
                     return vec![watch];
                 }

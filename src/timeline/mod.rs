@@ -2,11 +2,13 @@
 //!
 //! All times are integer milliseconds from the start of the class.
 
+mod place;
 mod rungs;
 
 use std::collections::BTreeMap;
 
 pub use crate::plan::unroll::{Segment, SegmentKind, Side};
+pub use place::{Count, Counted};
 pub use rungs::{Rung, RungKind};
 
 use crate::plan::{Block, Entry, Move, Plan, unroll::unroll};
