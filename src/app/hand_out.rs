@@ -13,7 +13,7 @@ use crate::device::{
 };
 use crate::export::{Entry, calendar, captions, chapters, csv, segment_name, segment_rows};
 use crate::link::{self, qr};
-use crate::timeline::Timeline;
+use crate::timeline::{Counted, Timeline};
 
 /// A code of a higher version is hard to scan from a screen at a distance.
 const EASY_VERSION: u8 = 12;
@@ -297,11 +297,9 @@ fn rows(timeline: &Timeline, block: usize) -> Vec<AnyView> {
         .filter(|segment| segment.block == block)
         .map(|segment| {
             let work = segment.is_work();
-            let number = if work && segment.entries > 1 {
-                format!("{}. ", segment.entry)
-            } else {
-                String::new()
-            };
+            let number = timeline
+                .count_of(segment, Counted::Exercise)
+                .map_or_else(String::new, |count| format!("{}. ", count.number));
             view! {
                 <tr class=if work { "work" } else { "gap" }>
                     <td class="figure">{text::clock(segment.start_ms)}</td>
