@@ -287,9 +287,6 @@ fn the_demo_classes_use_what_there_is() {
         assert!(blocks().any(|block| block.kind.word() == word), "{word}");
     }
     assert!(blocks().any(|block| block.held));
-    assert!(blocks().any(|block| matches!(
-        &block.kind,
-        BlockKind::Rounds { .. } if block.sides == Sides::Alternate
-    )));
+    assert!(blocks().any(|block| block.sides == Sides::Alternate));
     assert!(blocks().any(|block| block.sides == Sides::Half));
 }
