@@ -227,6 +227,7 @@ mod tests {
             for option in &known.options {
                 let words = option.name.chars().count();
                 assert!((5..=28).contains(&words), "{name}: {}", option.name);
+                assert!(!option.name.contains('{'), "{name}: {}", option.name);
                 assert_eq!(option.notes.len(), 1, "{name}: {}: a cue", option.name);
             }
             let cues = known.options.iter().flat_map(|option| &option.notes);
