@@ -12,7 +12,7 @@ use super::session::Unfinished;
 use super::{Opened, Screen, Shell, shell, text};
 use crate::demos::DEMOS;
 use crate::device::{Store, chosen_file, read_file, save_file};
-use crate::plan::limits;
+use crate::plan::{isolated, limits, unturned};
 use crate::stored::StoredClass;
 
 /// The list of classes.
@@ -37,7 +37,7 @@ pub(super) fn classes() -> AnyView {
                     <button class="card" on:click=touch(move || shell.open(opened.clone()))>
                         <strong dir="auto">{title}</strong>
                         <span class="figure">{length}</span>
-                        <span class="small">{about}</span>
+                        <span class="small" dir="auto">{about}</span>
                     </button>
                 </li>
             }
@@ -227,7 +227,8 @@ pub(super) fn fault_line() -> AnyView {
     let fault = shell().fault;
     part(move || match fault.get() {
         Some(message) => {
-            view! { <p class="problem" role="status" data-testid="fault">{message}</p> }.into_any()
+            view! { <p class="problem" role="status" data-testid="fault">{unturned(&message)}</p> }
+                .into_any()
         }
         None => nothing(),
     })
@@ -239,7 +240,8 @@ fn error_line() -> AnyView {
     let error = shell().error;
     part(move || match error.get() {
         Some(message) => {
-            view! { <p class="problem" role="alert" data-testid="error">{message}</p> }.into_any()
+            view! { <p class="problem" role="alert" data-testid="error">{unturned(&message)}</p> }
+                .into_any()
         }
         None => nothing(),
     })
@@ -264,7 +266,7 @@ pub(super) fn left_off() -> AnyView {
         let Some(found) = left.get() else {
             return nothing();
         };
-        let title = found.opened.title();
+        let title = isolated(&found.opened.title());
         let at = text::clock(found.at.class_ms);
         let (words, there) = if found.in_step() {
             (

@@ -3,7 +3,7 @@
 use leptos::prelude::*;
 use wasm_bindgen::JsValue;
 
-use crate::plan::{Choice, Hand, Move, Plan, Position, Word as _, is_blank};
+use crate::plan::{Choice, Hand, Move, Plan, Position, Word as _, is_blank, isolated};
 pub(super) use crate::timeline::length_in_words as length;
 use crate::timeline::{Segment, SegmentKind, Timeline};
 
@@ -157,7 +157,7 @@ pub(super) fn segment_name(
     segment: &Segment,
     way: Option<&Choice>,
 ) -> Option<String> {
-    let mut name = timeline.move_of(segment)?.called_as(way);
+    let mut name = isolated(&timeline.move_of(segment)?.called_as(way));
     let sides: Vec<_> = segment.hands().collect();
     if !sides.is_empty() {
         name = format!("{name}, {}", hands(&sides));

@@ -5,6 +5,7 @@ use crate::cue::{Ways, kit_to_fetch, speech_ms};
 use crate::fit::LEAST_FETCH;
 use crate::plan::{
     BlockKind, Choice, Effort, Hand, Id, Impact, Level, Move, Part, Position, Sides, Word as _,
+    is_blank,
 };
 use crate::timeline::{Segment, SegmentKind, Timeline, length_in_words as length};
 
@@ -268,14 +269,13 @@ fn moves(timeline: &Timeline, found: &mut Found) {
             continue;
         }
         let name = known.called();
-        if known.name.trim().is_empty() {
+        if is_blank(&known.name) {
             let what = format!("A move has no name: it is called “{name}”.");
             let why = "Members read it and hear it.";
             found.put(Weight::Class, Place::Move(at), what, why, COMMON);
         }
         // What the desk calls a way until the coach does.
-        let unnamed =
-            |way: &&Choice| way.name.trim().is_empty() && way.id.starts_with(way.level.word());
+        let unnamed = |way: &&Choice| is_blank(&way.name) && way.id.starts_with(way.level.word());
         if let Some(way) = known.options.iter().find(unnamed) {
             let what = format!(
                 "A way to do “{name}” has no name: it is called “{}”.",

@@ -17,7 +17,7 @@ pub use model::free_id;
 pub use model::{
     Block, BlockKind, ByRound, Choice, DEFAULT_READY, Entry, Id, Kit, Mark, Move, Plan,
 };
-pub use texts::{fill, is_blank, is_invisible};
+pub use texts::{fill, is_blank, is_invisible, isolated, unturned};
 pub use words::{Direction, Effort, Hand, Impact, Level, Part, Pattern, Position, Sides, Word};
 
 /// What the key `format` must say.

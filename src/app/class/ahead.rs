@@ -8,6 +8,7 @@ use super::super::live::{live, nothing, part};
 use super::super::{shell, text};
 use super::fitted::Fitted;
 use crate::cue::{Ways, way};
+use crate::plan::isolated;
 use crate::timeline::{Rung, RungKind, Timeline};
 
 /// How many moves are shown ahead.
@@ -98,7 +99,7 @@ fn show(timeline: &Timeline, ways: &Ways, rung: &Rung, at: usize, joins: bool) -
     facts.extend(
         kit.iter()
             .filter_map(|id| plan.kit_named(id))
-            .map(|kit| kit.called().to_owned()),
+            .map(|kit| isolated(kit.called())),
     );
     facts.push(text::position(known.position).to_owned());
     let name = known.called_as(option);

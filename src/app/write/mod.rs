@@ -25,7 +25,7 @@ use crate::device::StoreError;
 use crate::draft::{Draft, Given, trial};
 use crate::link;
 use crate::notation::{self, NotationError};
-use crate::plan::{Id, Plan, PlanError};
+use crate::plan::{Id, Plan, PlanError, unturned};
 use crate::stored::StoredDraft;
 use crate::timeline::Timeline;
 
@@ -489,10 +489,11 @@ fn foot(desk: Desk) -> AnyView {
 /// What was told last, or what of the text can't be read.
 fn told(desk: Desk) -> String {
     let told = desk.told.get();
-    match desk.wrong.get() {
+    let told = match desk.wrong.get() {
         Some(e) if told.is_empty() => e.to_string(),
         _ => told,
-    }
+    };
+    unturned(&told)
 }
 
 /// The class's length, held against the slot.
