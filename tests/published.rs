@@ -14,7 +14,7 @@ use common::plan_file;
 use rungbook::cue::{Call, CallLevel, Calling, calls};
 use rungbook::demos::DEMOS;
 use rungbook::link::decode;
-use rungbook::plan::{BlockKind, Plan, Sides};
+use rungbook::plan::{Plan, Sides};
 use rungbook::timeline::{SegmentKind, Timeline, Ways};
 
 struct Published {

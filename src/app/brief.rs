@@ -12,7 +12,7 @@ use super::live::{button, live, nothing, part, touch};
 use super::offline::{offline_line, update_offer};
 use super::set_time::SetTime;
 use super::{Opened, Screen, shell, text};
-use crate::plan::{Block, BlockKind, Choice, Level, Move, Plan, fill};
+use crate::plan::{Block, BlockKind, Choice, Level, Move, Plan, fill, is_blank, isolated};
 use crate::timeline::{Ways, all_at, needs};
 
 /// What is known of a class before it starts.
@@ -20,8 +20,8 @@ pub(super) fn brief(opened: &Opened) -> AnyView {
     let plan = opened.plan();
     let totals = opened.timeline.totals();
     let title = opened.title();
-    let coach = (!plan.coach.is_empty()).then(|| format!("with {}", plan.coach));
-    let about = (!plan.about.is_empty()).then(|| plan.about.clone());
+    let coach = (!is_blank(&plan.coach)).then(|| format!("with {}", isolated(&plan.coach)));
+    let about = (!is_blank(&plan.about)).then(|| plan.about.clone());
     let figures = format!(
         "{}, of which {} are work",
         text::length(totals.all()),
@@ -179,7 +179,13 @@ fn kit(plan: &Plan) -> AnyView {
         .iter()
         .map(|kit| {
             let instead = (!kit.instead.is_empty())
-                .then(|| format!("or instead: {}", kit.instead.join(", or ")));
+                .then(|| {
+                    kit.instead
+                        .iter()
+                        .map(|one| isolated(one))
+                        .collect::<Vec<_>>()
+                })
+                .map(|instead| format!("or instead: {}", instead.join(", or ")));
             let (whole, id) = (whole.clone(), kit.id.clone());
             let spare = live(move || {
                 let used = needs(&whole, &Ways::new(), &id);
@@ -192,7 +198,7 @@ fn kit(plan: &Plan) -> AnyView {
             });
             view! {
                 <li>
-                    <strong>{kit.called().to_owned()}</strong>
+                    <strong dir="auto">{kit.called().to_owned()}</strong>
                     <span class="small">{instead}</span>
                     <span class="small" data-testid="spare">{spare}</span>
                 </li>
@@ -350,7 +356,7 @@ fn move_details(plan: &Plan, of: usize, known: &Move) -> AnyView {
             .kit
             .iter()
             .filter_map(|id| plan.kit_named(id))
-            .map(|kit| kit.called().to_owned()),
+            .map(|kit| isolated(kit.called())),
     );
     let how = (!known.how.is_empty()).then(|| fill(&known.how, None));
     let notes = known
@@ -390,7 +396,11 @@ fn option_line(of: usize, at: usize, option: &Choice) -> AnyView {
         Level::Harder => "Harder: ",
         Level::Other => "Another way: ",
     };
-    let notes: Vec<_> = option.notes.iter().map(|note| fill(note, None)).collect();
+    let notes: Vec<_> = option
+        .notes
+        .iter()
+        .map(|note| isolated(&fill(note, None)))
+        .collect();
     let pressed = live(move || (session.ways.get().get(&of) == Some(&at)).to_string());
     let choose = touch(move || {
         session.ways.update(|ways| {
@@ -404,7 +414,7 @@ fn option_line(of: usize, at: usize, option: &Choice) -> AnyView {
     view! {
         <li>
             <button class="choice" data-testid="brief-option" aria-pressed=pressed on:click=choose>
-                <span><b>{level}</b> {text::option_name(option)}</span>
+                <span><b>{level}</b> <bdi>{text::option_name(option)}</bdi></span>
                 <span class="small">{notes.join("; ")}</span>
             </button>
         </li>

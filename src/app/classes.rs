@@ -12,7 +12,7 @@ use super::{Opened, Screen, Shell, shell, text};
 use crate::conductor::{Elsewhere, Event, Left, Unreadable};
 use crate::demos::DEMOS;
 use crate::device::{Store, chosen_file, read_file, save_file};
-use crate::plan::limits;
+use crate::plan::{isolated, limits, unturned};
 use crate::stored::StoredClass;
 
 /// The list of classes.
@@ -37,7 +37,7 @@ pub(super) fn classes() -> AnyView {
                     <button class="card" on:click=touch(move || shell.open(opened.clone()))>
                         <strong dir="auto">{title}</strong>
                         <span class="figure">{length}</span>
-                        <span class="small">{about}</span>
+                        <span class="small" dir="auto">{about}</span>
                     </button>
                 </li>
             }
@@ -227,7 +227,8 @@ pub(super) fn fault_line() -> AnyView {
     let fault = shell().fault;
     part(move || match fault.get() {
         Some(message) => {
-            view! { <p class="problem" role="status" data-testid="fault">{message}</p> }.into_any()
+            view! { <p class="problem" role="status" data-testid="fault">{unturned(&message)}</p> }
+                .into_any()
         }
         None => nothing(),
     })
@@ -239,7 +240,8 @@ fn error_line() -> AnyView {
     let error = shell().error;
     part(move || match error.get() {
         Some(message) => {
-            view! { <p class="problem" role="alert" data-testid="error">{message}</p> }.into_any()
+            view! { <p class="problem" role="alert" data-testid="error">{unturned(&message)}</p> }
+                .into_any()
         }
         None => nothing(),
     })
@@ -268,7 +270,7 @@ pub(super) fn left_off() -> AnyView {
 fn left_class(left: &Left) -> AnyView {
     let session = shell().session;
     let now = session.now();
-    let title = left.opened.title();
+    let title = isolated(&left.opened.title());
     let at = text::clock(left.at(now).class_ms.max(0));
     let (words, resume) = if left.in_step(now) {
         (
@@ -317,7 +319,7 @@ fn elsewhere(other: &Elsewhere) -> AnyView {
     let words = match &other.class {
         Some(left) => format!(
             "{} runs in another tab or window of this browser, at {}.",
-            left.opened.title(),
+            isolated(&left.opened.title()),
             text::clock(left.at(now).class_ms.max(0))
         ),
         None => "A class runs in another tab or window of this browser.".to_owned(),

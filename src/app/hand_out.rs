@@ -13,6 +13,7 @@ use crate::device::{
 };
 use crate::export::{Entry, calendar, captions, chapters, csv, segment_name, segment_rows};
 use crate::link::{self, qr};
+use crate::plan::{isolated, unturned};
 use crate::timeline::{Counted, Timeline};
 
 /// A code of a higher version is hard to scan from a screen at a distance.
@@ -184,7 +185,7 @@ pub(super) fn finding_list(found: &[Finding], put_right: Option<PutRight>) -> An
             view! {
                 <li class=mark data-testid="finding">
                     <strong>{weight} ": "</strong>
-                    <span dir="auto">{one.problem.to_string()}</span>
+                    <span dir="auto">{unturned(&one.problem.to_string())}</span>
                     <p>{one.problem.why()}</p>
                     <p class="small">{one.problem.source()}</p>
                     {remedy}
@@ -271,16 +272,16 @@ fn run_sheet(opened: &Opened) -> AnyView {
         .map(|known| {
             format!(
                 "{}: {}",
-                known.called(),
-                crate::plan::fill(&known.caution, None)
+                isolated(known.called()),
+                isolated(&crate::plan::fill(&known.caution, None))
             )
         })
         .collect::<Vec<_>>()
         .join(" ");
-    let kit: Vec<_> = plan.kit.iter().map(|kit| kit.called().to_owned()).collect();
+    let kit: Vec<_> = plan.kit.iter().map(|kit| isolated(kit.called())).collect();
     view! {
         <article class="run-sheet" data-testid="run-sheet">
-            <h3 dir="auto">{opened.title()} ", " {text::length(timeline.total_ms())}</h3>
+            <h3><bdi>{opened.title()}</bdi> ", " {text::length(timeline.total_ms())}</h3>
             {super::write::shape(&opened.timeline, true)}
             <p>"Kit: " {if kit.is_empty() { "none".to_owned() } else { kit.join(", ") }}</p>
             <table>{blocks}</table>
@@ -303,7 +304,7 @@ fn rows(timeline: &Timeline, block: usize) -> Vec<AnyView> {
             view! {
                 <tr class=if work { "work" } else { "gap" }>
                     <td class="figure">{text::clock(segment.start_ms)}</td>
-                    <td dir="auto">{number} {segment_name(timeline, segment)}</td>
+                    <td dir="auto">{number} <bdi>{segment_name(timeline, segment)}</bdi></td>
                     <td class="figure">{(segment.len_ms() / 1000).to_string()}</td>
                 </tr>
             }

@@ -3,7 +3,7 @@
 use leptos::prelude::*;
 use wasm_bindgen::JsValue;
 
-use crate::plan::{Choice, Hand, Move, Plan, Position, Word as _, is_blank};
+use crate::plan::{Choice, Hand, Move, Plan, Position, Word as _, is_blank, isolated};
 use crate::run::Away;
 pub(super) use crate::timeline::length_in_words as length;
 use crate::timeline::{SegmentKind, Timeline, Ways};
@@ -28,7 +28,8 @@ pub(super) fn clock(ms: i64) -> String {
 pub(super) fn away(timeline: &Timeline, away: &Away) -> String {
     let name = timeline
         .at(away.class_ms)
-        .and_then(|segment| timeline.name_of(segment, &Ways::new()));
+        .and_then(|segment| timeline.name_of(segment, &Ways::new()))
+        .map(|name| isolated(&name));
     let from = name.unwrap_or_else(|| clock(away.class_ms));
     let long = length((away.to - away.from + 500) / 1_000 * 1_000);
     format!(

@@ -5,7 +5,7 @@ use super::remedy::Remedy;
 use crate::cue::speech_ms;
 use crate::plan::{
     BlockKind, Choice, Effort, Hand, Id, Impact, Level, Move, Part, Pattern, Position, Sides,
-    Word as _,
+    Word as _, is_blank,
 };
 use crate::timeline::{LEAST_FETCH, Segment, SegmentKind, Timeline, Ways, called, kit_to_fetch};
 
@@ -204,12 +204,11 @@ fn moves(timeline: &Timeline, found: &mut Found) {
             continue;
         }
         let name = || known.called().to_owned();
-        if known.name.trim().is_empty() {
+        if is_blank(&known.name) {
             found.put(Place::Move(at), Problem::NoName { name: name() });
         }
         // What the desk calls a way until the coach does.
-        let unnamed =
-            |way: &&Choice| way.name.trim().is_empty() && way.id.starts_with(way.level.word());
+        let unnamed = |way: &&Choice| is_blank(&way.name) && way.id.starts_with(way.level.word());
         if let Some(way) = known.options.iter().find(unnamed) {
             let unnamed = Problem::NoOptionName {
                 name: name(),

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 
+use super::texts::is_blank;
 use super::words::{Direction, Effort, Hand, Impact, Level, Part, Pattern, Position, Sides};
 
 /// The name by which one part of a plan refers to another: `[a-z0-9-]{1,32}`.
@@ -542,7 +543,7 @@ pub(crate) fn slug(name: &str) -> String {
 }
 
 fn named<'a>(name: &'a str, id: &'a str) -> &'a str {
-    if name.trim().is_empty() { id } else { name }
+    if is_blank(name) { id } else { name }
 }
 
 fn is_false(value: &bool) -> bool {

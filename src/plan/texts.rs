@@ -125,6 +125,56 @@ pub fn first_sentence(text: &str) -> &str {
     text[..ends.unwrap_or(text.len())].trim_end()
 }
 
+/// Whether a character turns the direction of all that follows it, until another takes that back
+/// (UAX #9, sections 2.1 to 2.4).
+fn turns(c: char) -> bool {
+    matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+}
+
+/// Whether a character, or what stands beside it, may run from right to left.
+fn is_right_to_left(c: char) -> bool {
+    turns(c)
+        || matches!(
+            c,
+            '\u{590}'..='\u{8ff}'
+                | '\u{200e}'
+                | '\u{200f}'
+                | '\u{fb1d}'..='\u{fdff}'
+                | '\u{fe70}'..='\u{feff}'
+                | '\u{10800}'..='\u{10fff}'
+                | '\u{1e800}'..='\u{1efff}'
+        )
+}
+
+/// A text of a plan for use within a sentence of the app's own: it runs in its own direction and
+/// changes nothing around it (UAX #9, section 2.4.2). Where it stands in an element of its own that
+/// has `dir="auto"`, it needs none of this.
+///
+/// ```
+/// use rungbook::plan::isolated;
+/// assert_eq!(isolated("Squat"), "Squat");
+/// assert_eq!(isolated("\u{202e}Squat"), "\u{2068}Squat\u{2069}");
+/// ```
+#[must_use]
+pub fn isolated(text: &str) -> String {
+    if text.contains(is_right_to_left) {
+        format!("\u{2068}{}\u{2069}", unturned(text))
+    } else {
+        text.to_owned()
+    }
+}
+
+/// A sentence that holds texts of a plan somewhere, without what would turn the direction of the rest.
+///
+/// ```
+/// use rungbook::plan::unturned;
+/// assert_eq!(unturned("\u{202e}Squat: no easier way"), "Squat: no easier way");
+/// ```
+#[must_use]
+pub fn unturned(text: &str) -> String {
+    text.replace(turns, "")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

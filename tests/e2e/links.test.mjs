@@ -197,6 +197,108 @@ test("a pasted link is read as messages write it", () =>
     }
   }));
 
+/** Words of the app's own that run from right to left: of letters but Q and X, which the plan's texts have. */
+const reversed = (page) =>
+  page.evaluate(() => {
+    const found = [];
+    const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+    for (let node = walk.nextNode(); node; node = walk.nextNode()) {
+      for (const word of node.data.matchAll(/[A-PR-WYZa-z]{3,}/g)) {
+        const x = (at) => {
+          const range = document.createRange();
+          range.setStart(node, at);
+          range.setEnd(node, at + 1);
+          const rect = range.getBoundingClientRect();
+          return [rect.left, rect.top];
+        };
+        const [first, last] = [x(word.index), x(word.index + word[0].length - 1)];
+        if (first[1] === last[1] && first[0] > last[0]) found.push(`${word[0]} in ${node.data}`);
+      }
+    }
+    return found;
+  });
+
+test("a text that turns its direction turns none of the app's own words beside it", () =>
+  visit({}, async (page) => {
+    // An override that is never taken back, one behind an isolate that was never begun, and an embedding.
+    const [a, b, c] = ["\u202eQQX", "\u2069\u202eXQX", "\u202bQXX"];
+    const option = { id: "easy", level: "easier", name: b, notes: [a, c], kit: ["mat"] };
+    const move = (id, name) => ({ id, name, sided: true, how: a, notes: [b, c], caution: a, kit: ["mat"], options: [option] });
+    const turned = {
+      format: "rungbook-plan", version: 1, id: "turned", title: a, coach: b, about: c,
+      kit: [{ id: "mat", name: a, instead: [b, c] }],
+      moves: [move("one", a), move("two", b)],
+      blocks: [{ kind: "rounds", name: b, moves: ["one", "two"], rounds: 2, work: 20, rest: 10, break: 20, part: "main" }],
+    };
+    await page.goto(app.url);
+    await page.setInputFiles(at("file-field"), { name: "turned.json", mimeType: "application/json", buffer: Buffer.from(JSON.stringify(turned)) });
+    await page.waitForSelector(at("brief"));
+    await page.evaluate(() => document.querySelectorAll("details").forEach((details) => { details.open = true; }));
+    assert.deepEqual(await reversed(page), [], "brief");
+    await page.click(at("to-hand-out"));
+    await page.waitForSelector(at("hand-out"));
+    assert.deepEqual(await reversed(page), [], "hand out");
+    await page.click(at("to-brief"));
+    await page.click(at("start"));
+    for (const wait of [1_000, 10_000, 20_000, 10_000]) {
+      await page.clock.runFor(wait);
+      assert.deepEqual(await reversed(page), [], "class");
+    }
+    await page.reload();
+    await page.waitForSelector(at("left-off"));
+    assert.deepEqual(await reversed(page), [], "left off");
+    await page.locator(`${at("left-off")} .strong`).click();
+    await page.waitForSelector(at("class"));
+    await page.clock.fastForward(400_000);
+    await page.waitForSelector(at("done"));
+    assert.deepEqual(await reversed(page), [], "done");
+    await page.click(at("to-history"));
+    await page.waitForSelector(at("past"));
+    assert.deepEqual(await reversed(page), [], "history");
+  }));
+
+test("a title that nobody sees counts as none", () =>
+  visit({}, async (page) => {
+    const blank = { ...plan("two-minutes"), id: "blank", title: "\u200b\u2060\ufeff", coach: "\u200b" };
+    await page.goto(app.url);
+    await page.setInputFiles(at("file-field"), { name: "blank.json", mimeType: "application/json", buffer: Buffer.from(JSON.stringify(blank)) });
+    await page.waitForSelector(at("brief"));
+    assert.equal(await page.textContent("h1"), "Untitled class");
+    assert.equal(await page.getByText(/^with /).count(), 0);
+  }));
+
+test("three hundred marks on one letter paint over nothing else", () =>
+  visit({}, async (page) => {
+    const marks = `e${"\u0301".repeat(300)}`;
+    const { moves, blocks, kit, ...rest } = plan("two-minutes");
+    const file = (put) => ({
+      ...rest, id: "marks", title: `Marks ${put}`, about: `About ${put}`,
+      kit: kit?.map((one) => ({ ...one, name: `${one.name} ${put}` })),
+      moves: moves.map((one) => ({ ...one, name: `${one.name} ${put}`, notes: [`A cue ${put}`] })),
+      blocks: blocks.map((block) => ({ ...block, name: `A block ${put}` })),
+    });
+    const tall = [];
+    for (const put of [marks, "e"]) {
+      await page.goto("about:blank");
+      await page.goto(app.url);
+      const buffer = Buffer.from(JSON.stringify(file(put)));
+      await page.setInputFiles(at("file-field"), { name: "marks.json", mimeType: "application/json", buffer });
+      await page.waitForSelector(at("brief"));
+      await page.evaluate(() => document.querySelectorAll("details").forEach((details) => { details.open = true; }));
+      const boxes = await page.evaluate(() => {
+        const texts = [...document.querySelectorAll(".page [dir=auto], .page bdi")];
+        return texts.filter((one) => one.textContent.includes("\u0301") && !one.closest(".notes"))
+          .map((one) => getComputedStyle(one).overflow);
+      });
+      if (put === marks) {
+        assert.ok(boxes.length > 4);
+        assert.deepEqual([...new Set(boxes)], ["clip"]);
+      }
+      tall.push(await page.evaluate(() => document.documentElement.scrollHeight));
+    }
+    assert.equal(tall[0], tall[1]);
+  }));
+
 /** What a text of a plan could have become, had it not been a text. */
 const breaches = (page) =>
   page.evaluate(() => ({

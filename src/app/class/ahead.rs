@@ -7,6 +7,7 @@ use leptos::prelude::*;
 use super::super::live::{live, nothing, part};
 use super::super::{shell, text};
 use super::fitted::Fitted;
+use crate::plan::isolated;
 use crate::timeline::{Rung, RungKind, Timeline, Ways, called, kit_of};
 
 /// How many moves are shown ahead.
@@ -92,6 +93,7 @@ fn show(timeline: &Timeline, ways: &Ways, rung: &Rung, at: usize, joins: bool) -
         return nothing();
     };
     let mut facts = called(plan, kit_of(plan, of, ways));
+    facts.iter_mut().for_each(|kit| *kit = isolated(kit));
     facts.push(text::position(known.position).to_owned());
     let name = timeline
         .names_of(&timeline.segments()[rung.first], ways)

@@ -5,7 +5,7 @@ use leptos::prelude::*;
 use super::super::live::{live, nothing, part};
 use super::super::{Opened, shell, text};
 use super::fitted::Fitted;
-use crate::plan::{BlockKind, Hand, Word as _, fill};
+use crate::plan::{BlockKind, Hand, Word as _, fill, isolated};
 use crate::run::Phase;
 use crate::timeline::{
     Segment, SegmentKind, Side, Timeline, changes_at_half, kit_to_fetch, needs, way,
@@ -158,13 +158,13 @@ fn to_come(timeline: &Timeline) -> AnyView {
     let plan = timeline.plan();
     let ways = shell().session.ways.get();
     let kit = plan.kit.iter().filter(|kit| needs(plan, &ways, &kit.id));
-    let mut kit: Vec<_> = kit.map(|kit| kit.called().to_owned()).collect();
+    let mut kit: Vec<_> = kit.map(|kit| isolated(kit.called())).collect();
     kit.push("water".to_owned());
     let first = timeline.next_work(0).map(|at| &timeline.segments()[at]);
     let first = first.map(|work| timeline.names_of(work, &ways).join(", "));
     view! {
         <p dir="auto" data-testid="at-hand"><b>"Have at hand: "</b> {kit.join(", ")}</p>
-        {first.map(|first| view! { <p dir="auto" data-testid="comes-first"><b>"First: "</b> {first}</p> })}
+        {first.map(|first| view! { <p dir="auto" data-testid="comes-first"><b>"First: "</b> <bdi>{first}</bdi></p> })}
     }
     .into_any()
 }
@@ -230,7 +230,7 @@ fn words(timeline: &Timeline, segment: &Segment, hand: Option<Hand>) -> AnyView 
                 let known = plan.move_named(&task.of)?;
                 let reps = task.reps.at(segment.turn);
                 let reps = (reps > 0).then(|| format!("{reps} × "));
-                Some(view! { <li dir="auto" data-testid="note">{reps} {text::move_name(known)}</li> })
+                Some(view! { <li dir="auto" data-testid="note">{reps} <bdi>{text::move_name(known)}</bdi></li> })
             })
             .collect_view();
         return view! { <ul class="notes">{tasks}</ul> }.into_any();

@@ -175,7 +175,8 @@ fn head(
     // The name of the one at work stands above already.
     let name = subject.next.then(|| text::move_name(known));
     if !both {
-        return view! { <p class="when"><small>{when}</small> " " {name}</p> }.into_any();
+        return view! { <p class="when"><small>{when}</small> " " <bdi>{name}</bdi></p> }
+            .into_any();
     }
     let turn = touch(move || turned.update(|turned| *turned = !*turned));
     let to = if subject.next {
@@ -186,7 +187,7 @@ fn head(
     view! {
         <button class="when" data-testid="turn-ways" on:click=turn>
             <small>{when}</small>
-            {name}
+            <bdi>{name}</bdi>
             <b>{to}</b>
         </button>
     }
@@ -219,8 +220,8 @@ fn way(of: usize, known: &Move, option: Option<usize>, hand: Option<Hand>) -> An
             on:click=choose
         >
             <small>{level}</small>
-            <b>{name}</b>
-            <small class="way-note">{note}</small>
+            <b dir="auto">{name}</b>
+            <small class="way-note" dir="auto">{note}</small>
         </button>
     }
     .into_any()

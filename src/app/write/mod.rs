@@ -25,7 +25,7 @@ use crate::device::{Listener, listen_window};
 use crate::draft::{Draft, Given, trial};
 use crate::link;
 use crate::notation::{self, NotationError};
-use crate::plan::{Id, Plan, PlanError, Problem};
+use crate::plan::{Id, Plan, PlanError, Problem, unturned};
 use crate::stored::StoreError;
 use crate::stored::StoredDraft;
 use crate::timeline::Timeline;
@@ -537,10 +537,11 @@ fn foot(desk: Desk) -> AnyView {
 /// What was told last, or what of the text can't be read.
 fn told(desk: Desk) -> String {
     let told = desk.told.get();
-    match desk.wrong.get() {
+    let told = match desk.wrong.get() {
         Some(e) if told.is_empty() => e.to_string(),
         _ => told,
-    }
+    };
+    unturned(&told)
 }
 
 /// The class's length, held against the slot.

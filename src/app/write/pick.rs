@@ -9,7 +9,7 @@ use super::{Desk, Pick, Shell, text};
 use crate::draft;
 use crate::library::{Library, distance};
 use crate::notation;
-use crate::plan::{Effort, Id, Impact, Move, Part, Pattern, Plan, Word as _};
+use crate::plan::{Effort, Id, Impact, Move, Part, Pattern, Plan, Word as _, isolated};
 
 /// The coach's own moves, as they are kept: a class without blocks.
 pub(super) fn own_moves(shell: Shell) -> Plan {
@@ -99,11 +99,11 @@ pub(super) fn pick(desk: Desk, pick: Pick) -> AnyView {
     let heading = match &pick {
         Pick::Block(at) => {
             let name = desk.now(|plan| plan.blocks.get(*at).map(text::block));
-            format!("Moves for {}", name.unwrap_or_default())
+            format!("Moves for {}", isolated(&name.unwrap_or_default()))
         }
         Pick::Instead(id) => {
             let name = desk.now(|plan| plan.move_named(id).map(|one| one.called().to_owned()));
-            format!("In place of {}", name.unwrap_or_default())
+            format!("In place of {}", isolated(&name.unwrap_or_default()))
         }
     };
     let part_of = match &pick {
