@@ -219,7 +219,7 @@ fn weeks(
             );
             view! {
                 <section data-testid="week">
-                    <h2><span>{heading}</span> " " <span class="figure" data-testid="week-load">{sums}</span></h2>
+                    <h2><span>{heading}</span> " " <span class="figure sums" data-testid="week-load">{sums}</span></h2>
                     <ul class="plain">{week.rows}</ul>
                 </section>
             }

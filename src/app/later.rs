@@ -290,8 +290,7 @@ fn missing(later: Later) -> AnyView {
             .then(|| button("", "", "All classes", move || shell.to_classes()));
         view! { {to_class} {classes} }
     });
-    view! {
-        <section class="page">
+    let inside = view! {
             {heading}
             {safe.map(|safe| view! { <p role="status" data-testid="safe">{safe}</p> })}
             <p class="problem" role="alert" data-testid="missing">{NOT_YET} " It comes by itself as soon as there is a network."</p>
@@ -299,7 +298,10 @@ fn missing(later: Later) -> AnyView {
                 {button("strong", "ask-again", "Try again now", move || later.ask())}
                 {ways}
             </div>
-        </section>
     }
-    .into_any()
+    .into_any();
+    if screen == Screen::Brief {
+        return view! { <section>{inside}</section> }.into_any();
+    }
+    view! { <main class="page">{inside}</main> }.into_any()
 }

@@ -216,15 +216,15 @@ test("with a recording the phone goes to where the video's clock is, and asks wh
   visit({}, async (page) => {
     const go = await recorded(page);
     await go("soon");
-    assert.match(await page.textContent(at("shifted")), /12:05/);
+    assert.match(await page.textContent(at("video-told")), /12:05/);
     const there = (12 * 60 + 35 - 95) * 1000;
     await go("12:35");
     // More than 30 s away: once more, as the coach's go asks.
     assert.deepEqual(stands(await read(page)), standsAt(0));
-    assert.match(await page.textContent(at("video-asks")), /^11:00 on\? Go there again$/);
+    assert.match(await page.textContent(at("video-told")), /^11:00 on\? Go there again$/);
     await page.click(at("video-go"));
     assert.deepEqual(stands(await read(page)), standsAt(there));
-    assert.equal(await page.textContent(at("video-asks")), "");
+    assert.equal(await page.textContent(at("video-told")), "");
     // A second within those 30 goes at once.
     await go("12:45");
     assert.deepEqual(stands(await read(page)), standsAt(there + 10_000));
@@ -234,7 +234,7 @@ test("with a recording the phone goes to where the video's clock is, and asks wh
     await page.click(at("video-go"));
     assert.deepEqual(stands(await read(page)), standsAt(there + 10_000));
     await page.clock.runFor(7_000);
-    assert.equal(await page.textContent(at("video-asks")), "");
+    assert.equal(await page.textContent(at("video-told")), "");
     // Each shift is taken off by one touch.
     await page.click(at("undo"));
     await page.click(at("undo"));
@@ -250,7 +250,7 @@ test("a video's clock never ends the class, and is told where the class ends", (
     for (const clock of [words, "45:00", "2:00:00"]) {
       await go(clock);
       await page.click(at("video-go"));
-      assert.equal(await page.textContent(at("shifted")), `The class ends at ${words} on this recording.`);
+      assert.equal(await page.textContent(at("video-told")), `The class ends at ${words} on this recording.`);
       assert.deepEqual(stands(await read(page)), standsAt(5_000));
     }
   }));

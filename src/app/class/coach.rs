@@ -135,11 +135,12 @@ fn recording(timeline: &Arc<Timeline>, told: RwSignal<String>) -> AnyView {
     let timeline = timeline.clone();
     let field = NodeRef::<Field>::new();
     let sure = Sure::new();
-    // The question goes when it is no longer waited for, and with the clock that it was about.
-    let asked = RwSignal::new(String::new());
+    // What is asked or refused goes with the clock that it was about, a question when it is no longer
+    // waited for.
+    let said = RwSignal::new(String::new());
     follow(move || {
         if !sure.asks() {
-            asked.set(String::new());
+            said.set(String::new());
         }
     });
     let go = move |event: SubmitEvent| {
@@ -149,20 +150,20 @@ fn recording(timeline: &Arc<Timeline>, told: RwSignal<String>) -> AnyView {
             .and_then(|field| text::read_clock(&field.value()))
         else {
             sure.forget();
-            return told.set("Write the video’s clock as 12:05.".to_owned());
+            return said.set("Write the video’s clock as 12:05.".to_owned());
         };
         let offer = match at_clock(&timeline, session.class_ms(), at) {
             Ok(offer) => offer,
             Err(e) => {
                 sure.forget();
-                return told.set(clock_words(e));
+                return said.set(clock_words(e));
             }
         };
         if offer.asks && !sure.touched() {
-            told.set(String::new());
-            return asked.set(format!("{}? Go there again", far(offer.by_ms)));
+            return said.set(format!("{}? Go there again", far(offer.by_ms)));
         }
         sure.forget();
+        said.set(String::new());
         session.act(Input::Nudge { ms: offer.by_ms });
         told.set(far(offer.by_ms));
     };
@@ -171,9 +172,12 @@ fn recording(timeline: &Arc<Timeline>, told: RwSignal<String>) -> AnyView {
             <label>
                 "The video’s clock: "
                 <input type="text" inputmode="numeric" placeholder="12:05" node_ref=field data-testid="video-clock"
-                    on:input=move |_| sure.forget() />
+                    on:input=move |_| {
+                        sure.forget();
+                        said.set(String::new());
+                    } />
             </label>
-            <p class="told" aria-live="polite" data-testid="video-asks">{live(move || asked.get())}</p>
+            <p class="told" aria-live="polite" data-testid="video-told">{live(move || said.get())}</p>
             <button data-testid="video-go">"Go there"</button>
         </form>
     }
