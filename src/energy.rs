@@ -23,20 +23,13 @@ pub enum Edition {
     Y2024,
 }
 
-/// Code, MET of 2011, MET of 2024. Read in a secondary transcription of the two editions.
-const METS: [(&str, f64, f64); 12] = [
+/// Code, MET of 2011, MET of 2024. Read in a secondary transcription, not in the editions.
+const METS: [(&str, f64, f64); 5] = [
     ("02040", 8.0, 7.5), // circuit training, vigorous, minimal rest
-    ("02035", 4.3, 5.0), // circuit training, moderate
     ("02020", 8.0, 7.5), // calisthenics, vigorous
     ("02022", 3.8, 3.8), // calisthenics, moderate
     ("02024", 2.8, 2.8), // calisthenics, light
-    ("02050", 6.0, 6.0), // resistance training, vigorous
-    ("02054", 3.5, 3.5), // resistance training, 8-15 repetitions
-    ("02052", 5.0, 5.0), // resistance training, squats
     ("02101", 2.3, 2.3), // stretching, mild
-    ("02150", 2.5, 2.3), // yoga, hatha
-    ("15110", 5.5, 5.8), // punching bag
-    ("17190", 3.5, 3.8), // walking, about 3 mph
 ];
 
 /// The metabolic equivalent of an activity: its energy as a multiple of that of sitting still.
@@ -123,6 +116,8 @@ impl Load {
     }
 
     /// The compendium's code of the activity that stands for it. A gap's counts for the high end.
+    /// Nothing in it is all-out: the hardest of its circuits stands for that, and has the METs of
+    /// vigorous work (see [`basis`]).
     #[must_use]
     pub fn code(self) -> &'static str {
         match self {
@@ -231,10 +226,44 @@ pub fn energy(timeline: &Timeline, kg: f64) -> Option<Energy> {
 #[must_use]
 pub fn basis() -> &'static str {
     "An estimate: kcal a minute = MET x 3.5 x body mass in kg / 200. Work by its effort, with the \
-     lower and the higher MET of the Compendium of Physical Activities, 2011 and 2024 editions. \
-     Gaps count 1 MET (sitting still) at the low end and 2.8 MET (light calisthenics) at the high \
+     lower and the higher MET of the Compendium of Physical Activities, 2011 and 2024 editions, \
+     which were read in a secondary transcription, not in the editions themselves. All-out work \
+     counts as vigorous work does: a MET is taken at a steady pace, which nobody holds all-out, and \
+     the Compendium has none for it. Gaps count 1 MET (sitting still) at the low end and 2.8 MET (light calisthenics) at the high \
      end. A person can be far off it."
 }
+
+/// What an effort feels like.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Feel {
+    /// In words, by what one can still say.
+    pub words: &'static str,
+    /// On whose word.
+    pub source: &'static str,
+}
+
+/// What an effort feels like. The talk test of the Centers for Disease Control and Prevention is of
+/// moderate and vigorous activity; it has no words for the other two.
+///
+/// ```
+/// use rungbook::energy::feel;
+/// use rungbook::plan::Effort;
+/// assert_eq!(feel(Effort::Moderate).source, "talk test, CDC");
+/// assert_eq!(feel(Effort::Light).source, "common practice");
+/// ```
+#[must_use]
+pub fn feel(effort: Effort) -> Feel {
+    let (words, source) = match effort {
+        Effort::Light => ("you can talk and sing", COMMON),
+        Effort::Moderate => ("you can talk, and not sing", TALK_TEST),
+        Effort::Vigorous => ("a few words, then a breath", TALK_TEST),
+        Effort::AllOut => ("no words; seconds, not minutes", COMMON),
+    };
+    Feel { words, source }
+}
+
+const TALK_TEST: &str = "talk test, CDC";
+const COMMON: &str = "common practice";
 
 /// A formula for the highest heart rate at an age. Each gives the middle of a wide spread: two
 /// people of an age can be far apart.
@@ -296,7 +325,7 @@ impl AgeFormula {
         match self {
             AgeFormula::Fox => "attributed to Fox",
             AgeFormula::Tanaka => "Tanaka et al. 2001, J Am Coll Cardiol 37:153",
-            AgeFormula::Gellish => "Gellish et al. 2007",
+            AgeFormula::Gellish => "Gellish et al. 2007, Med Sci Sports Exerc 39(5):822-9",
             AgeFormula::Gulati => "Gulati et al. 2010, Circulation 122:130",
         }
     }

@@ -122,7 +122,8 @@ fn a_class_is_held_against_its_slot() {
     trips("leaves 3 s of its slot", &class(103));
 }
 
-/// ACSM: 5 to 10 minutes each of warm-up and cool-down; below half an hour in proportion.
+/// ACSM's Guidelines for Exercise Testing and Prescription, 10th ed. 2018 (the edition from memory):
+/// 5 to 10 minutes each of warm-up and cool-down; below half an hour in proportion (our own rule).
 #[test]
 fn hard_classes_want_a_warm_up_and_a_cool_down() {
     let class = |warm: u32, cool: u32| {
@@ -236,6 +237,28 @@ fn jumps_come_after_their_pattern_was_warmed() {
     };
     is_right(&class("squat"));
     trips("before its pattern was warmed", &class("hinge"));
+}
+
+/// Marching and walking rise onto the toes at each step (common practice, no source); nothing else
+/// stands for heel raises, and heel raises stand for nothing else.
+#[test]
+fn calves_are_warmed_by_heel_raises_and_by_marching() {
+    let class = |warm: &str, hard_one: &str| {
+        hard(r#""impact":"high","options":[{"id":"e","level":"easier"}]"#)
+            .replace(
+                r#""name":"H","pattern":"squat""#,
+                &format!(r#""name":"H","pattern":"{hard_one}""#),
+            )
+            .replace(
+                r#""effort":"light","pattern":"squat""#,
+                &format!(r#""effort":"light","pattern":"{warm}""#),
+            )
+    };
+    is_right(&class("calf", "calf"));
+    is_right(&class("travel", "calf"));
+    trips("before its pattern was warmed", &class("squat", "calf"));
+    trips("before its pattern was warmed", &class("calf", "squat"));
+    trips("before its pattern was warmed", &class("calf", "travel"));
 }
 
 #[test]

@@ -18,7 +18,7 @@ use rungbook::cue::{
     Topic, calls, speech_ms,
 };
 use rungbook::plan::Plan;
-use rungbook::timeline::{Segment, SegmentKind, Side, Timeline, Ways, changes_at_half};
+use rungbook::timeline::{Counted, Segment, SegmentKind, Side, Timeline, Ways, changes_at_half};
 
 /// Ways for the moves of a plan: some of them, some that are not there.
 fn ways(plan: &Plan, picks: &[(Index, Index)]) -> Ways {
@@ -299,6 +299,150 @@ fn the_voice_gives_the_cue_that_the_screen_shows() {
         assert_eq!(&*next.unwrap().text, said);
         assert!(said.ends_with(timeline.cues_of(&timeline.segments()[1], &ways)[0]));
     }
+}
+
+// ---- What is spoken, and what the screen shows ----
+
+/// Every plan of the tests, by its file.
+fn plans_of_the_tests() -> Vec<(String, Plan)> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut plans = Vec::new();
+    for folder in ["src/demos", "tests/plans", "tests/e2e/plans"] {
+        for entry in std::fs::read_dir(root.join(folder)).unwrap() {
+            let path = entry.unwrap().path();
+            if path.extension().is_some_and(|ext| ext == "json") {
+                let file = std::fs::read_to_string(&path).unwrap();
+                let name = path.file_stem().unwrap().to_string_lossy().into_owned();
+                plans.push((name, Plan::from_json(&file).unwrap()));
+            }
+        }
+    }
+    assert!(plans.len() > 30, "the plans have gone missing");
+    plans
+}
+
+/// The number that is spoken is the one that the screen shows (`Timeline::counts_of`), and the
+/// exercise with that number in the block is the one that is named, by the order of the file: in
+/// every kind of block that numbers its exercises they are counted as they are written.
+#[test]
+fn the_exercise_that_is_spoken_is_the_one_that_the_screen_shows() {
+    let mut numbers = 0;
+    for (name, plan) in plans_of_the_tests() {
+        let timeline = Timeline::new(&plan);
+        let level = CallLevel::Full;
+        let tongue = Tongue::English;
+        let all = calls(&timeline, &Ways::new(), Calling { level, tongue });
+        for phrase in all.phrases.iter().filter(|p| p.topic == Topic::Next) {
+            let Some(numbered) = phrase.text.strip_prefix("Exercise ") else {
+                continue;
+            };
+            let place = format!("{name}, {} ms: {}", phrase.at_ms, phrase.text);
+            let (number, what) = numbered.split_once(": ").unwrap();
+            let number: u32 = number.parse().unwrap();
+            let segment = &timeline.segments()[phrase.segment];
+            let shown = timeline.count_of(segment, Counted::Exercise);
+            assert_eq!(shown.map(|count| count.number), Some(number), "{place}");
+            let move_of = timeline.move_of(segment).unwrap();
+            assert!(what.starts_with(move_of.called()), "{place}");
+            let block = timeline.block_of(segment).unwrap();
+            let written = block.entries().nth(number as usize - 1);
+            assert_eq!(written.map(|entry| &entry.of), Some(&move_of.id), "{place}");
+            numbers += 1;
+        }
+    }
+    assert!(numbers > 100, "{numbers} numbers");
+}
+
+/// As the format has it: one entry's sets are one round, a window's times are no exercises.
+#[test]
+fn what_a_coach_counts_is_told_for_each_kind_of_block() {
+    let check = |block: &str, at: usize, expected: &str| {
+        let text = format!(
+            r#"{{"format":"rungbook-plan","version":1,"title":"t","ready":0,
+            "moves":[{{"id":"a","name":"A"}},{{"id":"b","name":"B"}},{{"id":"c","name":"C"}}],
+            "blocks":[{{{block},"work":20}}]}}"#
+        );
+        let timeline = Timeline::new(&Plan::from_json(&text).unwrap());
+        let counts = timeline.counts_of(&timeline.segments()[at]).into_iter();
+        let told: Vec<_> = counts
+            .map(|count| format!("{} {} of {}", count.what.word(), count.number, count.of))
+            .collect();
+        assert_eq!(told.join(", "), expected, "{block}");
+    };
+    let all = r#"["a","b","c"]"#;
+    check(
+        &format!(r#""kind":"sets","sets":2,"moves":{all}"#),
+        3,
+        "exercise 2 of 3, set 2 of 2",
+    );
+    check(r#""kind":"sets","sets":3,"moves":["a"]"#, 1, "set 2 of 3");
+    check(
+        &format!(r#""kind":"sets","moves":{all}"#),
+        1,
+        "exercise 2 of 3",
+    );
+    check(
+        &format!(r#""kind":"rounds","rounds":2,"moves":{all}"#),
+        4,
+        "round 2 of 2, exercise 2 of 3",
+    );
+    check(
+        r#""kind":"rounds","rounds":3,"moves":["a"]"#,
+        1,
+        "round 2 of 3",
+    );
+    check(
+        r#""kind":"ladder","rungs":[["a"],["b"],["c"]]"#,
+        2,
+        "round 2 of 3, exercise 2 of 2",
+    );
+    check(
+        &format!(r#""kind":"flow","steps":{all}"#),
+        2,
+        "exercise 3 of 3",
+    );
+    check(
+        &format!(r#""kind":"window","times":3,"tasks":{all}"#),
+        1,
+        "time 2 of 3",
+    );
+    check(&format!(r#""kind":"window","tasks":{all}"#), 0, "");
+    check(&format!(r#""kind":"rounds","moves":{all},"rest":5"#), 1, "");
+}
+
+/// The sides within a cue and a how-to are those of the language that speaks.
+#[test]
+fn the_sides_in_a_text_are_spoken_in_the_language_of_the_calls() {
+    let plan = Plan::from_json(
+        r#"{"format":"rungbook-plan","version":1,"title":"Muelle","ready":10,
+        "moves":[{"id":"a","name":"Zancada","sided":true,"demo":15,"how":"Pie {other} al lado del pie {side}.","notes":["Pie {side} delante, pie {other} lejos"]},
+                 {"id":"b","name":"Sentadilla","notes":["Pie {side} y pie {other}"]}],
+        "blocks":[{"kind":"flow","steps":["a","b"],"work":30,"rest":15,"change":15}]}"#,
+    )
+    .unwrap();
+    let timeline = Timeline::new(&plan);
+    let spoken = |tongue| -> String {
+        let level = CallLevel::Full;
+        let all = calls(&timeline, &Ways::new(), Calling { level, tongue });
+        let texts: Vec<_> = all.phrases.iter().map(|p| p.text.to_string()).collect();
+        texts.join("\n")
+    };
+    let spanish = spoken(Tongue::Spanish);
+    for said in [
+        "Pie contrario al lado del pie que trabaja.",
+        "Pie derecho delante, pie izquierdo lejos",
+        "Pie que trabaja y pie contrario",
+    ] {
+        assert!(spanish.contains(said), "{said} in {spanish}");
+    }
+    for word in ["right", "left", "working", "other"] {
+        assert!(!spanish.contains(word), "{word} in {spanish}");
+    }
+    let english = spoken(Tongue::English);
+    assert!(
+        english.contains("Pie right delante, pie left lejos"),
+        "{english}"
+    );
 }
 
 // ---- The demos ----

@@ -102,12 +102,12 @@ fn an_error_points_at_its_line() {
     // What the plan's own reader finds is found on its line too.
     check("class A\nflow\n- march", 2, "");
     check(
-        "class A\nflow\nwork 30\n- march\n- half work 0",
+        "class A\nflow\nwork 30\n- march\n- half-squat work 0",
         5,
         "0 seconds",
     );
     check(
-        "class A\nladder\nwork 30\n- march\n- half\n+ hinge work 0",
+        "class A\nladder\nwork 30\n- march\n- half-squat\n+ hip-hinge work 0",
         6,
         "0 seconds",
     );
@@ -122,15 +122,62 @@ fn an_error_points_at_its_line() {
 #[test]
 fn a_few_lines_are_a_class() {
     let plan = read(
-        "Class Quick\nslot 20:00\n\nFlow Warm-up\npart warm-up\nwork 30\n- march, half,hinge\nrounds\ntimes 3\nwork 40\nrest 20\n- Goblet Squat reps 10, Push-up effort vigorous work 30 40\n  note Last round counts",
+        "Class Quick\nslot 20:00\n\nFlow Warm-up\npart warm-up\nwork 30\n- march, half squat,hip-hinge\nrounds\ntimes 3\nwork 40\nrest 20\n- Goblet Squat reps 10, Push-up effort vigorous work 30 40\n  note Last round counts",
         &library(),
     )
     .unwrap();
     assert_eq!(plan.moves.len(), 5);
-    assert_eq!(&*plan.kit[0].id, "bells");
+    assert_eq!(&*plan.kit[0].id, "bell");
     let last = plan.blocks[1].entries().last().unwrap();
     assert_eq!(last.notes, ["Last round counts"]);
     assert_eq!(last.work.0, [30, 40]);
+}
+
+/// A coach writes a library move as it is called, or by its id; settings may follow.
+#[test]
+fn every_name_and_every_id_of_the_library_is_read() {
+    let library = library();
+    for known in &library.moves {
+        for text in [&*known.name, &*known.name.to_lowercase(), &*known.id] {
+            for settings in ["", " reps 8", "  effort light work 20 30"] {
+                let line = format!("class A\nflow\nwork 30\n- {text}{settings}, march");
+                let plan = read(&line, &library).unwrap_or_else(|e| panic!("{line}: {e}"));
+                let entry = plan.blocks[0].entries().next().unwrap();
+                assert_eq!(entry.of, known.id, "{text}{settings}");
+                assert_eq!(entry.reps.is_empty(), settings != " reps 8");
+            }
+            let line = format!("class A\nmove {text}\nflow\nwork 30\n- {text}");
+            assert_eq!(read(&line, &library).unwrap().moves, vec![known.clone()]);
+        }
+    }
+}
+
+/// An id is what another move is called: the name counts, and the text says which one is meant.
+#[test]
+fn a_whole_name_wins_over_an_id() {
+    let moves =
+        "move row = One-arm pull\nmove pull = Row\nmove squat = My squat\nmove long = Row work 40";
+    let class = |entries: &str| format!("class A\n{moves}\nflow\nwork 30\n- {entries}");
+    let of = |plan: &Plan| -> Vec<String> {
+        plan.blocks[0]
+            .entries()
+            .map(|entry| entry.of.to_string())
+            .collect()
+    };
+    for known in [library(), Library::default()] {
+        let plan = read(
+            &class("row, =row, pull, Row work 40, =row work 40, ROW reps 5, squat"),
+            &known,
+        )
+        .unwrap();
+        assert_eq!(
+            of(&plan),
+            ["pull", "row", "pull", "long", "row", "pull", "squat"]
+        );
+        let text = write(&plan, &known);
+        assert!(text.contains("- =row\n  - pull\n"), "{text}");
+        assert_eq!(read(&text, &known), Ok(plan));
+    }
 }
 
 proptest! {

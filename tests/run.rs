@@ -13,7 +13,8 @@ use common::{T, at_instants, cases, wild_run};
 use rungbook::cue::{COUNTED_WORK_MS, Call};
 use rungbook::plan::{Hand, Plan};
 use rungbook::run::{
-    Did, Input, Log, LogError, Logged, MOST_INPUTS, Moment, Phase, Run, Shift, Sounding, Span,
+    ClockError, ClockOffer, Did, Input, Log, LogError, Logged, MOST_INPUTS, Moment, Phase, RATINGS,
+    Run, Shift, Sounding, Span, Times, at_clock, tally,
 };
 use rungbook::timeline::Timeline;
 
@@ -920,15 +921,151 @@ fn undo_takes_off_a_shift_across_a_pause_and_keeps_it() {
 }
 
 #[test]
-fn a_nudge_moves_class_time_but_not_before_it() {
+fn a_nudge_moves_class_time() {
     let mut phone = Phone::started(START);
     phone.waits(20);
     phone.does(nudge(1_500));
     phone.stands(Phase::Running, 21_500);
     phone.does(nudge(-2_000));
     phone.stands(Phase::Running, 19_500);
-    phone.does(nudge(-43_200_000));
+}
+
+#[test]
+fn a_nudge_to_before_the_class_counts_down_to_its_start() {
+    let mut phone = Phone::started(START);
+    phone.waits(20);
+    phone.does(nudge(-85_000));
+    phone.stands(Phase::Before, -65_000);
+    assert_eq!((phone.show().seconds, phone.show().segment), (65, None));
+    assert_eq!(phone.show().class_left_ms, 170_000);
+    assert!(phone.hears(65).is_empty());
+    phone.waits(65);
     phone.stands(Phase::Running, 0);
+    // What was waited is no part of the class.
+    assert_eq!(phone.run.elapsed_ms(phone.now), 20_000);
+    assert_eq!(phone.run.record(phone.now).running_ms, 20_000);
+    phone.does(Input::Undo);
+    phone.stands(Phase::Running, 85_000);
+    // In a pause it stays paused, and going on waits for the class.
+    phone.does(Input::Pause);
+    phone.does(nudge(-100_000));
+    phone.stands(Phase::Paused, -15_000);
+    phone.does(Input::Resume);
+    phone.waits(3);
+    phone.stands(Phase::Before, -15_000);
+    phone.does(nudge(-43_200_000));
+    phone.stands(Phase::Before, -43_215_000);
+}
+
+/// The drill, recorded from 1:35 of a video on: it ends at 4:25 there.
+fn recorded() -> Phone {
+    let recorded = DRILL.replace("\"version\": 1,", "\"version\": 1, \"recording\": 95,");
+    let mut phone = Phone::new(&recorded);
+    phone.does(START);
+    phone
+}
+
+#[test]
+fn a_recordings_clock_says_where_the_class_is() {
+    let mut phone = recorded();
+    let offer =
+        |phone: &Phone, clock_s| at_clock(phone.run.timeline(), phone.show().class_ms, clock_s);
+    phone.waits(20);
+    // (the video's clock in seconds, the shift, whether it asks): beyond 30 s, as an align does.
+    for (clock_s, by_ms, asks) in [
+        (115, 0, false),
+        (145, 30_000, false),
+        (146, 31_000, true),
+        (85, -30_000, false),
+        (84, -31_000, true),
+        (0, -115_000, true),
+        (264, 149_000, true),
+    ] {
+        assert_eq!(offer(&phone, clock_s), Ok(ClockOffer { by_ms, asks }));
+    }
+    // A clock never ends the class: neither its last second nor a slip of the finger.
+    for clock_s in [265, 2_700, i64::MAX] {
+        assert_eq!(
+            offer(&phone, clock_s),
+            Err(ClockError::AfterClass { ends_s: 265 })
+        );
+    }
+    for clock_s in [-1, i64::MIN] {
+        assert_eq!(offer(&phone, clock_s), Err(ClockError::BeforeRecording));
+    }
+    let plain = Phone::started(START);
+    assert_eq!(offer(&plain, 100), Err(ClockError::NoRecording));
+}
+
+#[test]
+fn a_recording_that_has_not_come_to_the_class_is_waited_for() {
+    let mut phone = recorded();
+    let offer = at_clock(phone.run.timeline(), phone.show().class_ms, 30).unwrap();
+    assert_eq!((offer.by_ms, offer.asks), (-65_000, true));
+    phone.does(nudge(offer.by_ms));
+    phone.stands(Phase::Before, -65_000);
+    phone.waits_ms(64_999);
+    phone.stands(Phase::Before, -1);
+    phone.waits_ms(1);
+    phone.stands(Phase::Running, 0); // 1:35 on the video
+    phone.does(Input::Undo);
+    phone.stands(Phase::Running, 65_000);
+}
+
+// ---- What was done ----
+
+#[test]
+fn a_side_that_was_skipped_is_told_as_that_side() {
+    let mut phone = Phone::started(START);
+    let whole = |whole| Times {
+        whole,
+        ..Times::default()
+    };
+    let sides = |right, left| Times {
+        right,
+        left,
+        ..Times::default()
+    };
+    phone.waits(65); // half of the first lunge: its right
+    phone.does(Input::Skip);
+    phone.waits(20); // the break
+    phone.does(jump(7));
+    phone.waits(30);
+    phone.stands(Phase::Done, 170_000);
+    let [squat, lunge] = tally(phone.run.timeline(), &phone.run.record(phone.now))
+        .try_into()
+        .unwrap();
+    assert_eq!(
+        (squat.of, squat.worked, squat.skipped),
+        (0, whole(1), whole(1))
+    );
+    assert_eq!(
+        (lunge.of, lunge.worked, lunge.skipped),
+        (1, sides(2, 1), sides(0, 1))
+    );
+    assert!(squat.missed.is_none() && lunge.missed.is_none());
+    let words =
+        [squat.worked, lunge.worked, lunge.skipped, sides(2, 2)].map(|times| times.to_string());
+    assert_eq!(
+        words,
+        ["1 ×", "2 × right, 1 × left", "1 × left", "2 × each side"]
+    );
+    // Who came late missed what was over, and skipped nothing.
+    let late = Phone::set(-95);
+    let [squat, lunge] = tally(late.run.timeline(), &late.run.record(late.now))
+        .try_into()
+        .unwrap();
+    assert_eq!((squat.missed, squat.skipped), (whole(1), whole(1)));
+    assert_eq!((lunge.missed, lunge.skipped), (sides(1, 1), sides(1, 1)));
+}
+
+#[test]
+fn each_rating_has_short_words_of_its_own() {
+    assert_eq!(RATINGS.len(), 11); // 0 to 10
+    for (n, words) in RATINGS.iter().enumerate() {
+        assert!((4..=26).contains(&words.len()), "{n}: {words}");
+        assert!(!RATINGS[..n].contains(words), "{n}: {words} comes twice");
+    }
 }
 
 // ---- The shared clock ----

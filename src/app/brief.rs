@@ -118,7 +118,8 @@ fn how_hard(opened: &Opened) -> AnyView {
     let opened = opened.clone();
     part(move || {
         if asked.get() {
-            super::later::screen(super::later::effort(opened.clone()))
+            let opened = opened.clone();
+            super::later::screen(move || super::later::effort(opened.clone()))
         } else {
             button("", "how-hard", "Talk test, heart rate, energy", move || {
                 asked.set(true)

@@ -198,7 +198,7 @@ fn kept_class(
     opened.at = starts;
     let file = opened.clone();
     let save = move || {
-        let name = format!("{}.rungbook.json", file.key());
+        let name = file.file(".rungbook.json");
         if !save_file(&name, "application/json", &file.plan().to_json()) {
             shell
                 .fault

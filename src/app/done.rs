@@ -8,9 +8,8 @@ use super::live::{button, live, nothing, part, touch};
 use super::offline::update_offer;
 use super::{Opened, Screen, shell, text};
 use crate::conductor::Event;
-use crate::run::{Did, Input, Record, load};
+use crate::run::{Did, Input, RATINGS, Record, Tally, Times, load, tally};
 use crate::stored::StoredDone;
-use crate::timeline::Timeline;
 
 /// What was really done.
 pub(super) fn done(opened: &Opened) -> AnyView {
@@ -28,19 +27,22 @@ pub(super) fn done(opened: &Opened) -> AnyView {
     };
     let whole = record.segments(Did::All).count();
     let all = record.work.len();
-    let times = times(&opened.timeline, &record);
-    let moves = |which: &dyn Fn(&Time) -> bool| by_move(&opened.timeline, &times, which);
-    let joined = record.joined_ms;
-    let worked = moves(&|time| time.worked);
-    let one_side = moves(&|time| time.worked && time.left_out);
-    let missed = moves(&|time| !time.worked && time.end_ms <= joined);
-    let skipped = moves(&|time| !time.worked && time.end_ms > joined);
+    let tallies = tally(&opened.timeline, &record);
+    let moves = |which: fn(&Tally) -> Times| {
+        let met = tallies.iter().map(|tally| (tally, which(tally)));
+        met.filter(|(_, times)| !times.is_none())
+            .filter_map(|(tally, times)| {
+                let known = opened.plan().moves.get(tally.of)?;
+                Some((text::move_name(known), times.to_string()))
+            })
+            .collect::<Vec<_>>()
+    };
     let chosen = shell.session.ways.get_untracked();
     let ways = chosen
         .iter()
         .filter_map(|(of, option)| {
             let known = opened.plan().moves.get(*of)?;
-            Some((known.called_as(known.options.get(*option)), 0))
+            Some((known.called_as(known.options.get(*option)), String::new()))
         })
         .collect();
     let row = |what: &'static str, ms: i64| {
@@ -82,11 +84,10 @@ pub(super) fn done(opened: &Opened) -> AnyView {
             <p>{format!("{whole} of {} in full.", text::count(all, "work interval", "work intervals"))}</p>
             {history::strip(&opened.timeline, &record)}
             {rated(&record)}
-            {list("Worked", "worked", worked)}
-            {list("Of these on one side only", "one-side", one_side)}
+            {list("Worked", "worked", moves(|tally| tally.worked))}
             {list("Your ways", "your-ways", ways)}
-            {list("Before you came", "missed", missed)}
-            {list(if record.reached_end { "Skipped" } else { "Skipped or not reached" }, "skipped", skipped)}
+            {list("Before you came", "missed", moves(|tally| tally.missed))}
+            {list(if record.reached_end { "Skipped" } else { "Skipped or not reached" }, "skipped", moves(|tally| tally.skipped))}
             <p class="small">"If something hurts tomorrow more than a muscle should, see a doctor before the next class."</p>
             <div class="row">{back}</div>
             {update_offer()}
@@ -130,22 +131,6 @@ fn away(opened: &Opened) -> AnyView {
     .into_any()
 }
 
-/// The anchors of the rating (the session form of the category-ratio scale, Foster et al. 2001,
-/// from memory).
-const ANCHORS: [&str; 11] = [
-    "rest",
-    "very, very easy",
-    "easy",
-    "moderate",
-    "somewhat hard",
-    "hard",
-    "",
-    "very hard",
-    "",
-    "",
-    "maximal",
-];
-
 /// The rating of the class that was just done, or why it is not kept.
 fn rated(record: &Record) -> AnyView {
     match shell().session.archived() {
@@ -180,7 +165,7 @@ pub(super) fn rating(done: &StoredDone, running_ms: i64) -> AnyView {
         let kept = shell.store.with_value(|store| store.keep_done(&done));
         shell.fault.set(kept.err().map(|e| e.to_string()));
     };
-    let choices = ANCHORS
+    let choices = RATINGS
         .iter()
         .zip(0_u8..)
         .map(|(anchor, n)| {
@@ -200,7 +185,7 @@ pub(super) fn rating(done: &StoredDone, running_ms: i64) -> AnyView {
         .collect_view();
     let told = live(move || match chosen.get() {
         Some(n) => format!(
-            "Load of this class: {} (rating x minutes).",
+            "Load of this class: {} (the rating times the minutes, Foster and others 2001). Compare it with your own classes only.",
             load(n, running_ms)
         ),
         None => String::new(),
@@ -221,74 +206,13 @@ pub(super) fn rating(done: &StoredDone, running_ms: i64) -> AnyView {
     .into_any()
 }
 
-/// One time that a move comes: its two sides are one.
-struct Time {
-    of: usize,
-    /// The block, the round and the entry.
-    place: (usize, u32, u32),
-    worked: bool,
-    /// A side of it was not worked at all.
-    left_out: bool,
-    end_ms: i64,
-}
-
-/// The times of the moves, in the order of the class.
-fn times(timeline: &Timeline, record: &Record) -> Vec<Time> {
-    let mut times: Vec<Time> = Vec::new();
-    for (segment, did) in &record.work {
-        let segment = &timeline.segments()[*segment];
-        let place = (segment.block, segment.round, segment.entry);
-        let (worked, left_out) = (*did != Did::None, *did == Did::None);
-        for of in timeline.moves_of(segment) {
-            let same = |last: &&mut Time| (last.of, last.place) == (of, place);
-            if let Some(last) = times.last_mut().filter(same) {
-                last.worked |= worked;
-                last.left_out |= left_out;
-                last.end_ms = segment.end_ms;
-                continue;
-            }
-            times.push(Time {
-                of,
-                place,
-                worked,
-                left_out,
-                end_ms: segment.end_ms,
-            });
-        }
-    }
-    times
-}
-
-/// How often each move was met in a way, in the order of the class.
-fn by_move(
-    timeline: &Timeline,
-    times: &[Time],
-    which: &dyn Fn(&Time) -> bool,
-) -> Vec<(String, usize)> {
-    let mut moves: Vec<(usize, usize)> = Vec::new();
-    for time in times.iter().filter(|time| which(time)) {
-        match moves.iter_mut().find(|(of, _)| *of == time.of) {
-            Some((_, count)) => *count += 1,
-            None => moves.push((time.of, 1)),
-        }
-    }
-    moves
-        .into_iter()
-        .filter_map(|(of, count)| {
-            let known = timeline.plan().moves.get(of)?;
-            Some((text::move_name(known), count))
-        })
-        .collect()
-}
-
-fn list(heading: &'static str, id: &'static str, moves: Vec<(String, usize)>) -> AnyView {
+fn list(heading: &'static str, id: &'static str, moves: Vec<(String, String)>) -> AnyView {
     if moves.is_empty() {
         return nothing();
     }
     let items = moves
         .into_iter()
         .map(|(name, times)| {
-            let times = (times > 0).then(|| format!("{times} ×"));
             view! { <li><span dir="auto">{name}</span> " " <span class="small">{times}</span></li> }
         })
         .collect_view();

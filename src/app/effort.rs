@@ -31,16 +31,6 @@ fn mass(text: &str) -> Option<f64> {
     energy::MASSES.contains(&kg).then_some(kg)
 }
 
-/// The efforts of the class, with what each feels like.
-fn feels(effort: Effort) -> &'static str {
-    match effort {
-        Effort::Light => "you can talk and sing",
-        Effort::Moderate => "you can talk, and not sing",
-        Effort::Vigorous => "a few words, then a breath",
-        Effort::AllOut => "no words; seconds, not minutes",
-    }
-}
-
 /// The section.
 pub(super) fn effort(opened: &Opened) -> AnyView {
     let shell = shell();
@@ -112,6 +102,7 @@ pub(super) fn effort(opened: &Opened) -> AnyView {
                 let beats = body
                     .age
                     .and_then(|age| energy::zone(*effort, age, body.resting, formula));
+                let feel = energy::feel(*effort);
                 let beats = beats.map_or_else(String::new, |(low, high)| match high {
                     Some(high) => {
                         format!("about {low} to {} beats a minute", high.saturating_sub(1))
@@ -120,7 +111,7 @@ pub(super) fn effort(opened: &Opened) -> AnyView {
                 });
                 view! {
                     <li data-testid="effort-row">
-                        <strong>{effort.word()}</strong> ": " {feels(*effort)}
+                        <strong>{effort.word()}</strong> ": " {feel.words} " " <span class="small">{format!("({})", feel.source)}</span>
                         <span class="small keep">{beats}</span>
                     </li>
                 }
@@ -186,7 +177,7 @@ pub(super) fn effort(opened: &Opened) -> AnyView {
     view! {
         <div class="hearing" data-testid="effort">
             <ul class="plain tight">{rows}</ul>
-            <p class="small">"The talk test (CDC) needs no watch. Some medicines, beta blockers among them, make heart rate a poor guide: ask who prescribed them, and go by the talk test."</p>
+            <p class="small">"What you can say needs no watch. Some medicines, beta blockers among them, make heart rate a poor guide: ask who prescribed them, and go by the talk test."</p>
             {field(0, ("Age, in years", "age"), shown(first.age), |body, text| { body.age = whole(text, energy::AGES); body.age.is_some() })}
             {field(1, ("Resting pulse, if you know it", "resting"), shown(first.resting), |body, text| { body.resting = whole(text, energy::RESTING); body.resting.is_some() })}
             {field(2, ("Body mass, in kg", "mass"), shown(first.kg), |body, text| { body.kg = mass(text); body.kg.is_some() })}

@@ -13,7 +13,7 @@ use crate::device::{
 };
 use crate::export::{Entry, calendar, captions, chapters, csv, segment_name, segment_rows};
 use crate::link::{self, qr};
-use crate::timeline::Timeline;
+use crate::timeline::{Counted, Timeline};
 
 /// A code of a higher version is hard to scan from a screen at a distance.
 const EASY_VERSION: u8 = 12;
@@ -54,7 +54,7 @@ pub(super) fn hand_out(opened: &Opened) -> AnyView {
     };
     let save = move |name: &'static str, kind: &'static str, make: fn(&Opened) -> String| {
         let opened = untrack(with_start);
-        let could = save_file(&format!("{}{name}", opened.key()), kind, &make(&opened));
+        let could = save_file(&opened.file(name), kind, &make(&opened));
         told.set(if could {
             String::new()
         } else {
@@ -208,10 +208,12 @@ fn shortest(opened: &Opened) -> Opened {
 
 fn calendar_of(opened: &Opened) -> String {
     let start = opened.at.unwrap_or(0);
+    let kit: Vec<_> = opened.plan().kit.iter().map(|kit| kit.called()).collect();
     calendar(&Entry {
         uid: &format!("{}-{start}@rungbook", opened.key()),
         title: &opened.title(),
         about: &opened.plan().about,
+        kit: &kit,
         address: &opened.address(&here()),
         start,
         lasts: opened.timeline.total_ms(),
@@ -295,11 +297,9 @@ fn rows(timeline: &Timeline, block: usize) -> Vec<AnyView> {
         .filter(|segment| segment.block == block)
         .map(|segment| {
             let work = segment.is_work();
-            let number = if work && segment.entries > 1 {
-                format!("{}. ", segment.entry)
-            } else {
-                String::new()
-            };
+            let number = timeline
+                .count_of(segment, Counted::Exercise)
+                .map_or_else(String::new, |count| format!("{}. ", count.number));
             view! {
                 <tr class=if work { "work" } else { "gap" }>
                     <td class="figure">{text::clock(segment.start_ms)}</td>

@@ -6,7 +6,7 @@ use leptos::prelude::*;
 use web_sys::Event;
 
 use super::classes::{fault_line, to_classes};
-use super::live::{button, live, nothing, part, way_back};
+use super::live::{button, live, nothing, part, touch, way_back};
 use super::{Opened, Screen, Shell, shell, text};
 use crate::device::{Store, chosen_file, instant_text, read_file, save_file};
 use crate::export::csv;
@@ -159,6 +159,7 @@ pub(super) fn history() -> AnyView {
                 {to_classes()}
                 <h1>"Done so far"</h1>
                 <p>"Your own notes, on this phone alone. Nothing is sent anywhere."</p>
+                <p class="small">"Minutes are those in which a class ran. The load of a class is its rating from 0 to 10 times its minutes (Foster and others 2001, J Strength Cond Res 15(1):109-15)."</p>
             </header>
             {fault_line()}
             {back}
@@ -174,34 +175,52 @@ pub(super) fn history() -> AnyView {
     .into_any()
 }
 
-/// Week by week, the last first, each with its load.
+/// A week: its Monday, what was done in it, and the rows.
+struct Week {
+    monday: i64,
+    running_ms: i64,
+    load: i64,
+    rows: Vec<AnyView>,
+}
+
+/// Week by week, the last first, each with its classes, its minutes and its load.
 fn weeks(
     shell: Shell,
     all: Vec<Past>,
     removed: Removed,
     again: impl Fn() + Copy + 'static,
 ) -> AnyView {
-    let mut weeks: Vec<(i64, i64, Vec<AnyView>)> = Vec::new();
+    let mut weeks: Vec<Week> = Vec::new();
     for past in all {
         let monday = text::monday(past.began);
-        let load = past.load().unwrap_or(0);
-        let row = row(shell, &past, removed, again);
-        match weeks.last_mut().filter(|(week, ..)| *week == monday) {
-            Some((_, sum, rows)) => {
-                *sum += load;
-                rows.push(row);
-            }
-            None => weeks.push((monday, load, vec![row])),
+        if weeks.last().is_none_or(|week| week.monday != monday) {
+            weeks.push(Week {
+                monday,
+                running_ms: 0,
+                load: 0,
+                rows: Vec::new(),
+            });
+        }
+        if let Some(week) = weeks.last_mut() {
+            week.running_ms += past.record.running_ms;
+            week.load += past.load().unwrap_or(0);
+            week.rows.push(row(shell, &past, removed, again));
         }
     }
     weeks
         .into_iter()
-        .map(|(monday, sum, rows)| {
-            let heading = format!("Week of {}", text::day(monday));
+        .map(|week| {
+            let heading = format!("Week of {}", text::day(week.monday));
+            let sums = format!(
+                "{}, {} min, load {}",
+                text::count(week.rows.len(), "class", "classes"),
+                (week.running_ms + 30_000) / 60_000,
+                week.load
+            );
             view! {
                 <section data-testid="week">
-                    <h2><span>{heading}</span> " " <span class="figure" data-testid="week-load">{format!("load {sum}")}</span></h2>
-                    <ul class="plain">{rows}</ul>
+                    <h2><span>{heading}</span> " " <span class="figure" data-testid="week-load">{sums}</span></h2>
+                    <ul class="plain">{week.rows}</ul>
                 </section>
             }
             .into_any()
@@ -246,11 +265,15 @@ fn row(shell: Shell, past: &Past, removed: Removed, again: impl Fn() + Copy + 's
         }
         open.update(|open| *open = !*open);
     };
+    let class = past.opened.clone();
+    let open_class = touch(move || shell.open(class.clone()));
     view! {
         <li class="past" data-testid="past">
-            <strong dir="auto">{title}</strong>
-            {strip(&past.opened.timeline, &past.record)}
-            <span class="small">{facts.join(", ")}</span>
+            <button class="card" data-testid="open-past" on:click=open_class>
+                <strong dir="auto">{title}</strong>
+                {strip(&past.opened.timeline, &past.record)}
+                <span class="small">{facts.join(", ")}</span>
+            </button>
             <span class="small" dir="auto">{note}</span>
             <div class="row">
                 {button("quiet", "rate-past", "Effort and note", turn)}

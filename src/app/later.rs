@@ -7,13 +7,18 @@
 // What the macro writes declares an import of the module and its export, each with the other's type.
 #![allow(unsafe_code)]
 
+use std::pin::Pin;
+
 use leptos::prelude::*;
 use leptos::reactive::computed::ScopedFuture;
 use leptos::task::spawn_local;
 use wasm_split_helpers::SplitLoaderError;
 
 use super::live::{button, nothing, part};
-use super::{LIBRARY, Opened, Shell, classes, done, effort, hand_out, history, shell, write};
+use super::{
+    LIBRARY, Opened, Screen, Shell, classes, done, effort, hand_out, history, shell, write,
+};
+use crate::device::{Listener, Timer, listen_window};
 use crate::library::Library;
 use crate::link;
 use crate::plan::Plan;
@@ -21,11 +26,11 @@ use crate::plan::Plan;
 /// Why something did not come, or what was wrong with what it was given.
 pub(super) struct Trouble(pub String);
 
+const NOT_YET: &str = "This part of the app is not on the phone yet.";
+
 impl From<SplitLoaderError> for Trouble {
     fn from(_: SplitLoaderError) -> Self {
-        Trouble(
-            "This part of the app is not on the phone yet. Try again with a network.".to_owned(),
-        )
+        Trouble(format!("{NOT_YET} Try again with a network."))
     }
 }
 
@@ -161,41 +166,138 @@ pub(super) async fn bring_library() -> Result<(), Trouble> {
     Ok(())
 }
 
-/// Shows a screen, or a part of one, as soon as it is there.
-pub(super) fn screen(
-    view: impl Future<Output = Result<AnyView, Trouble>> + Send + 'static,
-) -> AnyView {
-    let there = RwSignal::new(false);
-    let came = StoredValue::new_local(None);
-    // Its signals and effects belong to where it is shown.
-    let view = ScopedFuture::new(view);
-    spawn_local(async move {
-        let view = view.await;
-        // Who left in the meantime has nothing to show it in.
-        if came.try_set_value(Some(view)).is_none() {
-            there.set(true);
+/// A screen, or a part of one, on its way.
+type Coming = Pin<Box<dyn Future<Output = Result<AnyView, Trouble>>>>;
+
+/// How long what did not come is waited for before it is asked for again. Where the browser tells that
+/// the network is back, it is asked for at once.
+const AGAIN_MS: i64 = 10_000;
+
+/// Where a screen that comes later stands.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Stands {
+    Coming,
+    Missing,
+    There,
+}
+
+/// What shows a screen as soon as it is there, and asks for it until then.
+#[derive(Clone, Copy)]
+struct Later {
+    ask: StoredValue<Box<dyn Fn() -> Coming>, LocalStorage>,
+    came: StoredValue<Option<AnyView>, LocalStorage>,
+    asking: StoredValue<bool>,
+    stands: RwSignal<Stands>,
+    again: StoredValue<Timer, LocalStorage>,
+}
+
+impl Later {
+    fn ask(self) {
+        let there = self.stands.try_get_untracked() == Some(Stands::There);
+        if there || self.asking.try_get_value() != Some(false) {
+            return;
         }
+        let Some(coming) = self.ask.try_with_value(|ask| ask()) else {
+            return;
+        };
+        self.asking.set_value(true);
+        spawn_local(async move {
+            let came = coming.await;
+            // Who left in the meantime has nothing to show it in.
+            if self.asking.try_set_value(false).is_some() {
+                return;
+            }
+            let stands = match came {
+                Ok(view) => {
+                    self.came.set_value(Some(view));
+                    Stands::There
+                }
+                Err(_) => {
+                    self.again
+                        .update_value(|again| again.set(AGAIN_MS, move || self.ask()));
+                    Stands::Missing
+                }
+            };
+            // What is told already is not told anew.
+            if self.stands.get_untracked() != stands {
+                self.stands.set(stands);
+            }
+        });
+    }
+}
+
+/// Shows a screen, or a part of one, as soon as it is there. Until it comes it is said what is safe.
+pub(super) fn screen<F>(view: impl Fn() -> F + 'static) -> AnyView
+where
+    F: Future<Output = Result<AnyView, Trouble>> + 'static,
+{
+    shown(Box::new(move || Box::pin(view())))
+}
+
+fn shown(view: Box<dyn Fn() -> Coming>) -> AnyView {
+    let owner = Owner::current();
+    // Its signals and effects belong to where it is shown, however late it comes.
+    let ask: Box<dyn Fn() -> Coming> = Box::new(move || match &owner {
+        Some(owner) => owner.with(|| Box::pin(ScopedFuture::new(view())) as Coming),
+        None => view(),
     });
-    part(move || {
-        if !there.get() {
-            return nothing();
-        }
-        match came.try_update_value(Option::take).flatten() {
-            Some(Ok(view)) => view,
-            Some(Err(trouble)) => missing(trouble),
-            None => nothing(),
+    let later = Later {
+        ask: StoredValue::new_local(ask),
+        came: StoredValue::new_local(None),
+        asking: StoredValue::new(false),
+        stands: RwSignal::new(Stands::Coming),
+        again: StoredValue::new_local(Timer::default()),
+    };
+    let online = listen_window("online", move |_| later.ask());
+    let online: StoredValue<Option<Listener>, LocalStorage> = StoredValue::new_local(online);
+    on_cleanup(move || online.dispose());
+    later.ask();
+    part(move || match later.stands.get() {
+        Stands::Coming => nothing(),
+        Stands::Missing => missing(later),
+        Stands::There => {
+            let view = later.came.try_update_value(Option::take).flatten();
+            view.unwrap_or_else(nothing)
         }
     })
     .into_any()
 }
 
-fn missing(trouble: Trouble) -> AnyView {
+/// What is said in the place of a screen that has not come: what is safe, and when it comes.
+fn missing(later: Later) -> AnyView {
     let shell = shell();
+    let screen = shell.screen.get_untracked();
+    let safe = match (screen, shell.session.archived()) {
+        (Screen::Brief, _) => None,
+        (Screen::Done, Some(Ok(_))) => Some(
+            "What you did is kept on this phone. You can rate it later too, under “Done so far”."
+                .to_owned(),
+        ),
+        (Screen::Done, Some(Err(fault))) => {
+            Some(format!("What you did could not be kept. {fault}"))
+        }
+        (Screen::Done, None) => None,
+        _ => Some("What is kept on this phone stays there.".to_owned()),
+    };
+    let heading = (screen == Screen::Done).then(|| view! { <h1>"The class is over"</h1> });
+    let to_class = shell.opened.with_untracked(Option::is_some).then(|| {
+        button("", "", "Back to this class", move || {
+            shell.screen.set(Screen::Brief)
+        })
+    });
+    let ways = (screen != Screen::Brief).then(|| {
+        let classes = (screen != Screen::Classes)
+            .then(|| button("", "", "All classes", move || shell.to_classes()));
+        view! { {to_class} {classes} }
+    });
     view! {
         <section class="page">
-            <p class="problem" role="alert" data-testid="missing">{trouble.0}</p>
+            {heading}
+            {safe.map(|safe| view! { <p role="status" data-testid="safe">{safe}</p> })}
+            <p class="problem" role="alert" data-testid="missing">{NOT_YET} " It comes by itself as soon as there is a network."</p>
             <div class="row">
-                {button("", "", "All classes", move || shell.to_classes())}
+                {button("strong", "ask-again", "Try again now", move || later.ask())}
+                {ways}
             </div>
         </section>
     }

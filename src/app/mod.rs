@@ -25,6 +25,7 @@ use leptos::task::spawn_local;
 
 use crate::conductor::Opened;
 use crate::device::{Store, instant_text, listen_window};
+use crate::export::file_name;
 use crate::library::Library;
 use crate::link::{self, Fragment};
 use crate::stored::StoredClass;
@@ -86,6 +87,12 @@ impl Opened {
 
     fn title(&self) -> String {
         text::title(self.plan())
+    }
+
+    /// What a file of it is called, by its title.
+    fn file(&self, extension: &str) -> String {
+        let name = file_name(&self.plan().title, &self.key());
+        format!("{name}{extension}")
     }
 
     /// Names the class across its revisions, as far as its plan does.
@@ -341,12 +348,15 @@ pub fn App() -> impl IntoView {
         (Screen::Done, Some(opened)) => {
             // What was done is another, once the member has said what they did meanwhile.
             shell.session.away.track();
-            later::screen(later::done(opened))
+            later::screen(move || later::done(opened.clone()))
         }
-        (Screen::HandOut, Some(opened)) => later::screen(later::hand_out(opened)),
-        (Screen::History, _) => later::screen(later::history()),
-        (Screen::Desk, _) => later::screen(later::desk()),
-        (Screen::Write, _) => later::screen(later::write(shell.writing.get())),
-        _ => later::screen(later::classes()),
+        (Screen::HandOut, Some(opened)) => later::screen(move || later::hand_out(opened.clone())),
+        (Screen::History, _) => later::screen(later::history),
+        (Screen::Desk, _) => later::screen(later::desk),
+        (Screen::Write, _) => {
+            let key = shell.writing.get();
+            later::screen(move || later::write(key.clone()))
+        }
+        _ => later::screen(later::classes),
     })
 }

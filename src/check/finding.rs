@@ -7,7 +7,8 @@ use crate::plan::{Effort, Hand, Part, Word as _};
 use crate::timeline::length_in_words as length;
 
 const COMMON: &str = "common practice, no source";
-const ACSM: &str = "ACSM: 5 to 10 minutes each";
+/// The edition from memory.
+const ACSM: &str = "ACSM's Guidelines for Exercise Testing and Prescription, 10th edition, 2018: 5 to 10 minutes each";
 
 /// How much weight a finding has.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]

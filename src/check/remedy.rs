@@ -172,7 +172,7 @@ impl Remedy {
                 let caution = same
                     .map(|known| known.caution.clone())
                     .filter(|caution| !caution.is_empty())
-                    .unwrap_or_else(|| "Stop if anything hurts.".into());
+                    .unwrap_or_else(|| "Go only as far as is comfortable.".into());
                 if let Some(one) = plan.moves.get_mut(of) {
                     one.caution = caution;
                 }

@@ -4,7 +4,8 @@ use super::finding::{Finding, Place, Problem};
 use super::remedy::Remedy;
 use crate::cue::speech_ms;
 use crate::plan::{
-    BlockKind, Choice, Effort, Hand, Id, Impact, Level, Move, Part, Position, Sides, Word as _,
+    BlockKind, Choice, Effort, Hand, Id, Impact, Level, Move, Part, Pattern, Position, Sides,
+    Word as _,
 };
 use crate::timeline::{LEAST_FETCH, Segment, SegmentKind, Timeline, Ways, called, kit_to_fetch};
 
@@ -265,7 +266,7 @@ fn unwarmed(timeline: &Timeline, at: usize, known: &Move, found: &mut Found) {
         let easy = !is_hard(timeline.effort_of(segment));
         let same = timeline
             .move_of(segment)
-            .is_some_and(|other| other.pattern == Some(pattern) && other.impact == Impact::Low);
+            .is_some_and(|other| warms(other.pattern, pattern) && other.impact == Impact::Low);
         segment.is_work() && easy && same
     });
     if !warmed {
@@ -273,6 +274,11 @@ fn unwarmed(timeline: &Timeline, at: usize, known: &Move, found: &mut Found) {
         found.put(Place::Move(at), Problem::NotWarmed { name });
         found.remedy(Remedy::Warm { of: at });
     }
+}
+
+/// Whether easy work of one pattern warms another: its own, and marching the calves.
+fn warms(easy: Option<Pattern>, hard: Pattern) -> bool {
+    easy == Some(hard) || (hard == Pattern::Calf && easy == Some(Pattern::Travel))
 }
 
 /// The work of a class, in its order.

@@ -24,6 +24,8 @@ impl Conductor {
                 self.refused = None;
                 self.push(Effect::ReadRun);
             }
+            // It was asked for twice, and is ours already.
+            Some(session) if !matches!(session.lock, Lock::Trial | Lock::Freed) => {}
             // Nobody waits for it any more.
             _ => self.push(Effect::FreeLock),
         }

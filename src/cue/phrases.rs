@@ -8,9 +8,10 @@ use super::call::{
 };
 use super::tones::tone_ms;
 use super::words::{Words, put};
-use crate::plan::{BlockKind, fill};
+use crate::plan::{BlockKind, fill_in};
 use crate::timeline::{
-    Segment, SegmentKind, Side, Timeline, Ways, called, changes_at_half, kit_of, kit_to_fetch,
+    Counted, Segment, SegmentKind, Side, Timeline, Ways, called, changes_at_half, kit_of,
+    kit_to_fetch,
 };
 
 /// Between the last word and the three.
@@ -345,11 +346,10 @@ impl Speaker<'_> {
         let plain = put(lead, &[&what]);
         let mut variants = Vec::new();
         if self.full {
-            let counted = segment.entries > 1 && lead == words.next;
-            let numbered = if counted {
-                put(words.exercise, &[&segment.entry.to_string(), &what])
-            } else {
-                plain.clone()
+            let count = self.timeline.count_of(segment, Counted::Exercise);
+            let numbered = match count.filter(|_| lead == words.next) {
+                Some(count) => put(words.exercise, &[&count.number.to_string(), &what]),
+                None => plain.clone(),
             };
             let kit = self.kit_of(segment.move_at);
             let had = before_it
@@ -363,7 +363,7 @@ impl Speaker<'_> {
             let hand = segment.hand_at(segment.start_ms);
             let cues = self.timeline.cues_of(segment, self.ways);
             if let Some(note) = cues.first().filter(|_| new) {
-                variants.push(format!("{with}. {}", fill(note, hand)));
+                variants.push(format!("{with}. {}", fill_in(note, hand, words.sides)));
             }
             variants.extend([with, numbered]);
         }
@@ -413,7 +413,7 @@ impl Speaker<'_> {
                     return Vec::new();
                 };
                 let watch = put(self.words.demo, &[known.called()]);
-                let how = fill(&known.how, None);
+                let how = fill_in(&known.how, None, self.words.sides);
                 if !self.full || how.is_empty() {
                     return vec![watch];
                 }

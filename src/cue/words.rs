@@ -4,7 +4,7 @@
 //! register: short, and understood out of breath. What a plan itself says (names, notes, kit) is
 //! spoken as the coach wrote it.
 
-use crate::plan::Hand;
+use crate::plan::{Hand, SideWords};
 
 /// A language in which calls are made.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
@@ -61,6 +61,8 @@ impl Tongue {
 pub(super) struct Words {
     right: &'static str,
     left: &'static str,
+    /// What stands for a side within a text of the plan.
+    pub sides: &'static SideWords,
     /// Work on both sides, this one first.
     side_first: &'static str,
     /// The other side of the same move comes.
@@ -120,6 +122,7 @@ pub(super) fn put(template: &str, texts: &[&str]) -> String {
 const ENGLISH: Words = Words {
     right: "right side",
     left: "left side",
+    sides: &SideWords::ENGLISH,
     side_first: "{} first",
     change_to: "Change to the {}",
     change: "Change sides",
@@ -139,6 +142,12 @@ const ENGLISH: Words = Words {
 const SPANISH: Words = Words {
     right: "lado derecho",
     left: "lado izquierdo",
+    sides: &SideWords {
+        right: "derecho",
+        left: "izquierdo",
+        working: "que trabaja",
+        other: "contrario",
+    },
     side_first: "{} primero",
     change_to: "Cambia al {}",
     change: "Cambia de lado",
@@ -164,6 +173,35 @@ mod tests {
         assert_eq!(put("Exercise {}: {}", &["3", "Squat"]), "Exercise 3: Squat");
         assert_eq!(put("{}", &["{}"]), "{}", "what a plan says is no template");
         assert_eq!(put("none", &["x"]), "none");
+    }
+
+    /// Within a text a side is named in the language in which it is spoken: the word of the side
+    /// that is called, and of no other language.
+    #[test]
+    fn every_language_has_its_own_words_for_the_sides_in_a_text() {
+        let text = "{side}, {other}";
+        for tongue in Tongue::ALL {
+            let w = tongue.words();
+            let SideWords {
+                right,
+                left,
+                working,
+                other,
+            } = *w.sides;
+            let filled = |hand| crate::plan::fill_in(text, hand, w.sides);
+            assert_eq!(filled(Some(Hand::Right)), format!("{right}, {left}"));
+            assert_eq!(filled(Some(Hand::Left)), format!("{left}, {right}"));
+            assert_eq!(filled(None), format!("{working}, {other}"));
+            for (hand, word) in [(Hand::Right, right), (Hand::Left, left)] {
+                assert!(w.side(hand).contains(word), "{word} in {}", w.side(hand));
+            }
+            for foreign in Tongue::ALL.into_iter().filter(|one| *one != tongue) {
+                let theirs = foreign.words().sides;
+                for word in [theirs.right, theirs.left, theirs.working, theirs.other] {
+                    assert!(![right, left, working, other].contains(&word), "{word}");
+                }
+            }
+        }
     }
 
     #[test]

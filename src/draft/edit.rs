@@ -598,23 +598,26 @@ mod tests {
             assert_eq!(plan.validate(), Ok(vec![]));
             assert_eq!(Timeline::new(&plan).total_ms(), before, "{text}");
         };
-        check("flow\nwork 30\nrest 10\n- march, half, hinge", 2);
+        check("flow\nwork 30\nrest 10\n- march, half-squat, hip-hinge", 2);
         check("rounds\ntimes 5\nwork 20 30 40 30 20\nbreak 15\n- march", 2);
         check("window\ntimes 4\nwork 60\nrest 20\n- march", 2);
         check("rounds\ntimes 5\nwork 30\nbreak 10 20 30 40\n- march", 2);
         check(
-            "rounds\ntimes 4\nwork 30\nrest 20\nbreak 10\n- march, half",
+            "rounds\ntimes 4\nwork 30\nrest 20\nbreak 10\n- march, half-squat",
             2,
         );
-        check("rounds\ntimes 4\nwork 30\nrest 10\n- march, half", 2);
+        check("rounds\ntimes 4\nwork 30\nrest 10\n- march, half-squat", 2);
         check("rounds\ntimes 4\nbreak 5\n- march work 20 30 40 50", 2);
         check("window\ntimes 3\nwork 60\nrest 20 30\n- march", 2);
-        check("window\nwork 5:00\nrest 20\n- march, half, hinge", 2);
         check(
-            "sets\ntimes 3\nwork 30\nrest 15\nbreak 5 25\n- march, half, hinge",
+            "window\nwork 5:00\nrest 20\n- march, half-squat, hip-hinge",
             2,
         );
-        check("rounds\nwork 30\nrest 10\n- march, half", 2);
+        check(
+            "sets\ntimes 3\nwork 30\nrest 15\nbreak 5 25\n- march, half-squat, hip-hinge",
+            2,
+        );
+        check("rounds\nwork 30\nrest 10\n- march, half-squat", 2);
         check("interlude\nlasts 31\nflow\nwork 30\n- march", 3);
         // One round and one step can't be halved.
         check("rounds\nwork 30\n- march", 1);
@@ -626,7 +629,7 @@ mod tests {
         let library = Library::shipped();
         let lunge = library.find("back lunge")[0].0;
         let lunge = library.bring(lunge, &mut plan).unwrap();
-        add_entry(&mut plan, 0, "half");
+        add_entry(&mut plan, 0, "half-squat");
         assert_eq!(plan.blocks[0].change, 0);
         for block in [0, 1] {
             add_entry(&mut plan, block, &lunge);
@@ -643,7 +646,7 @@ mod tests {
 
     #[test]
     fn a_split_keeps_the_sides_equal() {
-        let mut plan = plan("rounds\ntimes 6\nwork 30\nbreak 10\nsides alternate\n- lunge");
+        let mut plan = plan("rounds\ntimes 6\nwork 30\nbreak 10\nsides alternate\n- back-lunge");
         split_block(&mut plan, 0);
         for (_, (right, left)) in Timeline::new(&plan).work_by_side() {
             assert_eq!(right, left);
@@ -684,7 +687,7 @@ mod tests {
 
     #[test]
     fn blocks_are_moved_copied_and_removed() {
-        let mut plan = plan("flow A\nwork 30\n- march\nrounds B\nwork 30\n- half");
+        let mut plan = plan("flow A\nwork 30\n- march\nrounds B\nwork 30\n- half-squat");
         let names =
             |plan: &Plan| -> String { plan.blocks.iter().map(|b| b.name.as_str()).collect() };
         shift_block(&mut plan, 1, true);
@@ -701,28 +704,37 @@ mod tests {
 
     #[test]
     fn rungs_join_and_part() {
-        let mut plan = plan("ladder\nwork 30\n- march\n- half\n- hinge");
+        let mut plan = plan("ladder\nwork 30\n- march\n- half-squat\n- hip-hinge");
         join_entry(&mut plan, 0, 1);
-        assert_eq!(entries(&plan, 0), [vec!["march", "half"], vec!["hinge"]]);
+        assert_eq!(
+            entries(&plan, 0),
+            [vec!["march", "half-squat"], vec!["hip-hinge"]]
+        );
         join_entry(&mut plan, 0, 1);
-        assert_eq!(entries(&plan, 0), [["march"], ["half"], ["hinge"]]);
+        assert_eq!(
+            entries(&plan, 0),
+            [["march"], ["half-squat"], ["hip-hinge"]]
+        );
         shift_entry(&mut plan, 0, 2, true);
-        assert_eq!(entries(&plan, 0), [["march"], ["hinge"], ["half"]]);
+        assert_eq!(
+            entries(&plan, 0),
+            [["march"], ["hip-hinge"], ["half-squat"]]
+        );
         remove_entry(&mut plan, 0, 1);
-        assert_eq!(entries(&plan, 0), [["march"], ["half"]]);
+        assert_eq!(entries(&plan, 0), [["march"], ["half-squat"]]);
         join_entry(&mut plan, 0, 0);
-        assert_eq!(entries(&plan, 0), [["march"], ["half"]]);
+        assert_eq!(entries(&plan, 0), [["march"], ["half-squat"]]);
     }
 
     #[test]
     fn a_kind_keeps_the_moves() {
         let mut plan =
-            plan("rounds\ntimes 4\nwork 30\nbreak 10\nsides half\nchange 5\n- lunge, march");
+            plan("rounds\ntimes 4\nwork 30\nbreak 10\nsides half\nchange 5\n- back-lunge, march");
         for kind in ["ladder", "sets", "flow", "window", "rounds"] {
             set_kind(&mut plan, 0, kind);
             assert_eq!(plan.blocks[0].kind.word(), kind);
             let all: Vec<_> = plan.blocks[0].entries().map(|e| &*e.of).collect();
-            assert_eq!(all, ["lunge", "march"], "{kind}");
+            assert_eq!(all, ["back-lunge", "march"], "{kind}");
             assert_eq!(plan.validate(), Ok(vec![]), "{kind}");
         }
     }
@@ -730,13 +742,14 @@ mod tests {
     #[test]
     fn a_move_is_replaced_everywhere_and_what_the_library_has_goes() {
         let library = Library::shipped();
-        let mut plan =
-            plan("move own = Own\nflow\nwork 30\n- goblet, own\nrounds\nwork 30\n- goblet, march");
-        assert!(plan.kit_named("bells").is_some());
-        replace_move(&mut plan, "goblet", "march");
-        assert!(!is_used(&plan, "goblet"));
+        let mut plan = plan(
+            "move own = Own\nflow\nwork 30\n- goblet-squat, own\nrounds\nwork 30\n- goblet-squat, march",
+        );
+        assert!(plan.kit_named("bell").is_some());
+        replace_move(&mut plan, "goblet-squat", "march");
+        assert!(!is_used(&plan, "goblet-squat"));
         tidy(&mut plan, &library);
-        assert!(plan.move_named("goblet").is_none());
+        assert!(plan.move_named("goblet-squat").is_none());
         assert!(plan.move_named("own").is_some());
         assert_eq!(plan.kit, []);
         assert_eq!(plan.validate(), Ok(vec![]));
@@ -744,7 +757,7 @@ mod tests {
 
     #[test]
     fn a_block_is_tried_by_itself() {
-        let plan = plan("flow\nwork 30\n- march\nrounds Two\nwork 20\n- goblet");
+        let plan = plan("flow\nwork 30\n- march\nrounds Two\nwork 20\n- goblet-squat");
         let trial = trial(&plan, 1).unwrap();
         assert_eq!(trial.validate(), Ok(vec![]));
         assert_eq!(trial.title, "Trying: Two");

@@ -12,6 +12,8 @@ pub struct Entry<'t> {
     pub title: &'t str,
     /// A few words.
     pub about: &'t str,
+    /// What to have at hand: the names of the kit.
+    pub kit: &'t [&'t str],
     /// Where the class opens.
     pub address: &'t str,
     /// When the class starts.
@@ -30,20 +32,27 @@ const LINE: usize = 75;
 /// ```
 /// use rungbook::export::{Entry, calendar};
 /// let text = calendar(&Entry {
-///     uid: "lunch-1", title: "Lunch; class, two", about: "", address: "https://example.org/#plan=AQx",
+///     uid: "lunch-1", title: "Lunch; class, two", about: "", kit: &["a mat"],
+///     address: "https://example.org/#plan=AQx",
 ///     start: 1_795_608_000_000, lasts: 1_800_000, made: 0,
 /// });
 /// assert!(text.contains("DTSTART:20261125T120000Z\r\nDTEND:20261125T123000Z\r\n"));
 /// assert!(text.contains("SUMMARY:Lunch\\; class\\, two\r\n"));
+/// assert!(text.contains("DESCRIPTION:Kit: a mat\\nhttps:"));
 /// ```
 #[must_use]
 pub fn calendar(entry: &Entry<'_>) -> String {
     let mut text = String::new();
-    let about = if entry.about.is_empty() {
-        entry.address.to_owned()
-    } else {
-        format!("{}\n{}", entry.about, entry.address)
+    let kit = match entry.kit {
+        [] => "Kit: none".to_owned(),
+        kit => format!("Kit: {}", kit.join(", ")),
     };
+    let parts = [entry.about, &kit, entry.address];
+    let about = parts
+        .map(str::trim)
+        .into_iter()
+        .filter(|part| !part.is_empty());
+    let about = about.collect::<Vec<_>>().join("\n");
     for line in [
         "BEGIN:VCALENDAR".to_owned(),
         "VERSION:2.0".to_owned(),

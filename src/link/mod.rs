@@ -354,7 +354,7 @@ mod tests {
     }
 
     #[test]
-    fn a_class_of_thirty_minutes_fits_in_1500_characters() {
+    fn a_class_of_the_coachs_own_exercises_fits_in_1500_characters() {
         let link = encode(&demo());
         assert_eq!(decode(&link), Ok(demo()));
         assert!(link.len() <= 1_500, "{} characters", link.len());

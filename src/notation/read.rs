@@ -139,6 +139,50 @@ struct Reader<'a> {
     titled: bool,
 }
 
+/// The id of the move that an entry names, and what follows it. A move goes by its whole name or by
+/// its id: the longest that fits counts, so that “squat to press” is not “squat”; of equal ones the
+/// class's own before the library's, a name before an id. After `=` stands an id, whatever is called so.
+pub(super) fn entry_of<'t>(
+    text: &'t str,
+    own: &'t [Move],
+    library: &'t [Move],
+) -> (&'t str, &'t str) {
+    let (first, rest) = word(text);
+    if let Some(id) = first.strip_prefix('=') {
+        return (id, rest);
+    }
+    let mut found = (first, rest);
+    let mut longest = 0;
+    for moves in [own, library] {
+        for one in moves {
+            if one.name.len() > longest
+                && let Some(after) = after_name(text, &one.name)
+            {
+                longest = one.name.len();
+                found = (&one.id, after);
+            }
+        }
+        if first.len() > longest && moves.iter().any(|one| &*one.id == first) {
+            longest = first.len();
+            found = (first, rest);
+        }
+    }
+    found
+}
+
+/// What follows a whole name, in small or large letters, at the start of a text.
+fn after_name<'t>(text: &'t str, name: &str) -> Option<&'t str> {
+    let (start, after) = text.split_at_checked(name.len())?;
+    let ends = after.is_empty() || after.starts_with([' ', '\t']);
+    (ends && start.eq_ignore_ascii_case(name)).then(|| after.trim_start_matches([' ', '\t']))
+}
+
+/// The move of a whole name or an id.
+fn known<'l>(moves: &'l [Move], text: &str) -> Option<&'l Move> {
+    let named = moves.iter().find(|one| one.name.eq_ignore_ascii_case(text));
+    named.or_else(|| moves.iter().find(|one| &*one.id == text))
+}
+
 /// The first word of a line, and what follows it.
 fn word(line: &str) -> (&str, &str) {
     match line.split_once([' ', '\t']) {
@@ -244,7 +288,7 @@ impl Reader<'_> {
                 ..Move::default()
             },
             None => {
-                let known = self.library.moves.iter().find(|known| &*known.id == rest);
+                let known = known(&self.library.moves, rest);
                 known.cloned().ok_or_else(|| {
                     self.wrong(Problem::NotInLibrary {
                         id: rest.to_owned(),
@@ -406,7 +450,7 @@ impl Reader<'_> {
     }
 
     fn entry(&self, text: &str) -> Result<Entry> {
-        let (of, rest) = self.of(trimmed(text));
+        let (of, rest) = entry_of(trimmed(text), &self.plan.moves, &self.library.moves);
         if of.is_empty() {
             return Err(self.wrong(Problem::NoMove));
         }
@@ -438,30 +482,6 @@ impl Reader<'_> {
             }
         }
         Ok(entry)
-    }
-
-    /// The id of the move that an entry names, by its id or its whole name, and what follows it.
-    fn of<'t>(&'t self, text: &'t str) -> (&'t str, &'t str) {
-        let known = || self.plan.moves.iter().chain(&self.library.moves);
-        let (first, rest) = word(text);
-        if known().any(|one| &*one.id == first) {
-            return (first, rest);
-        }
-        // The longest name: “Push-up to side plank” is not “Push-up”.
-        let mut found: Option<(&str, &str)> = None;
-        let mut longest = 0;
-        for one in known() {
-            let name = one.name.as_str();
-            let Some((start, after)) = text.split_at_checked(name.len()) else {
-                continue;
-            };
-            let ends = after.is_empty() || after.starts_with([' ', '\t']);
-            if ends && name.len() > longest && start.eq_ignore_ascii_case(name) {
-                longest = name.len();
-                found = Some((&one.id, after));
-            }
-        }
-        found.unwrap_or((first, rest))
     }
 
     fn of_entry(&mut self, first: &str, rest: &str) -> Result<()> {

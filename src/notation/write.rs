@@ -3,6 +3,7 @@
 use core::fmt::Write as _;
 
 use super::escaped;
+use super::read::entry_of;
 use crate::library::Library;
 use crate::plan::keys::{Form, Value};
 use crate::plan::{
@@ -57,7 +58,7 @@ pub fn write(plan: &Plan, library: &Library) -> String {
     }
     for block in &plan.blocks {
         w.space();
-        write_block(&mut w, block);
+        write_block(&mut w, block, (&plan.moves, &library.moves));
     }
     w.0
 }
@@ -180,7 +181,10 @@ fn write_option(w: &mut Lines, option: &Choice) {
     }
 }
 
-fn write_block(w: &mut Lines, block: &Block) {
+/// The moves that a text may name: the class's own and the library's.
+type Known<'m> = (&'m [Move], &'m [Move]);
+
+fn write_block(w: &mut Lines, block: &Block, known: Known<'_>) {
     w.line(0, block.kind.word(), &escaped(&block.name));
     for row in block.kind.rows().filter(|row| !row.line.is_empty()) {
         let value = block.get(row.key);
@@ -200,12 +204,12 @@ fn write_block(w: &mut Lines, block: &Block) {
     for list in block.lists() {
         for (at, entry) in list.iter().enumerate() {
             let sign = if ladder && at > 0 { "+" } else { "-" };
-            write_entry(w, sign, entry);
+            write_entry(w, sign, entry, known);
         }
     }
 }
 
-fn write_entry(w: &mut Lines, sign: &str, entry: &Entry) {
+fn write_entry(w: &mut Lines, sign: &str, entry: &Entry, known: Known<'_>) {
     let mut says = entry.of.to_string();
     let mut add = |word: &str, value: &str| {
         let _ = write!(says, " {word} {value}");
@@ -224,6 +228,11 @@ fn write_entry(w: &mut Lines, sign: &str, entry: &Entry) {
     }
     if let Some(effort) = entry.effort {
         add("effort", effort.word());
+    }
+    // Where another move is called so, this is the id.
+    let (of, rest) = entry_of(&says, known.0, known.1);
+    if *of != *entry.of || says.len() != of.len() + usize::from(!rest.is_empty()) + rest.len() {
+        says.insert(0, '=');
     }
     w.line(1, sign, &says);
     w.each(2, "note", &entry.notes);

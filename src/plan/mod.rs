@@ -20,7 +20,7 @@ pub use model::{
     Block, BlockKind, ByRound, Choice, DEFAULT_READY, Entry, FORMAT, Id, Kit, Mark, Move, Plan,
     VERSION,
 };
-pub use texts::{fill, is_blank, is_invisible};
+pub use texts::{SideWords, fill, fill_in, first_sentence, is_blank, is_invisible};
 pub use words::{Direction, Effort, Hand, Impact, Level, Part, Pattern, Position, Sides, Word};
 
 impl Plan {

@@ -68,6 +68,8 @@ words! {
         Hinge = "hinge",
         /// One foot ahead of the other.
         Lunge = "lunge",
+        /// Rising onto the toes.
+        Calf = "calf",
         /// Away from the body.
         Push = "push",
         /// Towards the body.
@@ -110,11 +112,11 @@ words! {
         /// On the feet.
         #[default]
         Standing = "standing",
-        /// On a chair or the floor, sitting.
+        /// Sitting on a chair.
         Seated = "seated",
-        /// On one or both knees.
+        /// On one or both knees, or on hands and knees.
         Kneeling = "kneeling",
-        /// Lying, or on hands and feet.
+        /// Lying or sitting on the floor, or on hands and feet.
         Floor = "floor",
     }
 }

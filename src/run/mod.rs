@@ -30,11 +30,15 @@
 
 mod log;
 mod record;
+mod recording;
 mod state;
+mod tally;
 
 pub use log::{Input, Log, LogError, Logged, MOST_INPUTS};
-pub use record::{Did, Record, load};
+pub use record::{Did, RATINGS, Record, load};
+pub use recording::{ClockError, ClockOffer, at_clock};
 pub use state::{Away, BACK_MS, COUNT_IN_MS, Phase, Shift, Span};
+pub use tally::{Tally, Times, tally};
 
 use std::sync::{Arc, OnceLock};
 
@@ -43,7 +47,7 @@ use crate::plan::Hand;
 use crate::timeline::{Timeline, Ways};
 use state::{Stand, State};
 
-/// Beyond this an align asks first, in milliseconds.
+/// Beyond this an align, or a recording's clock, asks first, in milliseconds.
 pub const ALIGN_ASKS_MS: i64 = 30_000;
 
 /// One run of one class.

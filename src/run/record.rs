@@ -1,7 +1,7 @@
 //! What was really done: the spans of a run held against the class.
 
 use super::state::{Away, Phase, Span};
-use crate::timeline::Timeline;
+use crate::timeline::{Side, Timeline};
 
 /// How a work segment was met.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -27,6 +27,22 @@ pub fn load(rating: u8, running_ms: i64) -> i64 {
     i64::from(rating) * ((running_ms + 30_000) / 60_000)
 }
 
+/// What the ratings from 0 to 10 stand for, in a class's own terms: talking, breathing, wanting to
+/// stop. The words are ours and no published scale's, so a load compares with one's own alone.
+pub const RATINGS: [&str; 11] = [
+    "only watched",
+    "could have sung along",
+    "chatted all through",
+    "chatted, breathing deeper",
+    "sentences between breaths",
+    "short sentences",
+    "a few words at a time",
+    "no breath for words",
+    "wished for a break",
+    "wanted to stop",
+    "could not do one more",
+];
+
 /// What was done of a class. Times are milliseconds.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Record {
@@ -42,6 +58,8 @@ pub struct Record {
     pub worked_ms: i64,
     /// How each work segment was met, with its place in the timeline.
     pub work: Vec<(usize, Did)>,
+    /// The same of the two halves of work that changes sides at half time.
+    pub halves: Vec<(usize, [Did; 2])>,
     /// The class was left by its end, not by being stopped.
     pub reached_end: bool,
     /// Class time at which a class at a set instant was joined; 0: from its start.
@@ -88,27 +106,35 @@ impl Record {
                 .count();
             ran[i - behind..=i].rotate_right(1);
         }
+        // Class time of a stretch that was run through, each millisecond once.
+        let covered = |start: i64, end: i64| {
+            let (mut covered, mut reached) = (0, start);
+            for (from, to) in &ran {
+                let (from, to) = (*from.max(&start), *to.min(&end));
+                covered += (to - from.max(reached)).max(0);
+                reached = reached.max(to);
+            }
+            match covered {
+                all if all == end - start => Did::All,
+                part if 2 * part >= end - start => Did::Part,
+                _ => Did::None,
+            }
+        };
         let mut worked_ms = 0;
-        let mut work = Vec::new();
+        let (mut work, mut halves) = (Vec::new(), Vec::new());
         for (i, segment) in timeline.segments().iter().enumerate() {
             if !segment.is_work() {
                 continue;
             }
-            // Class time of the segment that was run through, each millisecond once.
-            let mut covered = 0;
-            let mut reached = segment.start_ms;
+            let (start, end) = (segment.start_ms, segment.end_ms);
             for (from, to) in &ran {
-                let (from, to) = (*from.max(&segment.start_ms), *to.min(&segment.end_ms));
-                worked_ms += (to - from).max(0);
-                covered += (to - from.max(reached)).max(0);
-                reached = reached.max(to);
+                worked_ms += (*to.min(&end) - *from.max(&start)).max(0);
             }
-            let did = match covered {
-                all if all == segment.len_ms() => Did::All,
-                part if 2 * part >= segment.len_ms() => Did::Part,
-                _ => Did::None,
-            };
-            work.push((i, did));
+            work.push((i, covered(start, end)));
+            if let Side::Half { .. } = segment.side {
+                let half = segment.half_ms();
+                halves.push((i, [covered(start, half), covered(half, end)]));
+            }
         }
         Record {
             running_ms: seen_ms,
@@ -117,8 +143,17 @@ impl Record {
             held_ms: total(Phase::Held),
             worked_ms,
             work,
+            halves,
             reached_end,
             joined_ms,
+        }
+    }
+
+    /// How a work segment was met on each of its sides, in their order; on both at once: once.
+    pub(super) fn by_side(&self, segment: usize, did: Did) -> Vec<Did> {
+        match self.halves.iter().find(|(i, _)| *i == segment) {
+            Some((_, halves)) => halves.to_vec(),
+            None => vec![did],
         }
     }
 

@@ -14,7 +14,8 @@ pub enum Phase {
     /// Not started.
     #[default]
     Idle,
-    /// Started, class time below 0: waiting for the set instant.
+    /// Started, class time below 0: waiting for the set instant, or for the class to begin on a
+    /// recording.
     Before,
     /// Class time runs.
     Running,
@@ -159,7 +160,7 @@ impl Stand {
                         self.resume_at = None;
                         self.phase = match self.held {
                             Some(_) => Phase::Held,
-                            // An undo within the pause may have led to before the class.
+                            // A shift within the pause may have led to before the class.
                             None if self.class_ms < 0 => Phase::Before,
                             None => Phase::Running,
                         };
@@ -173,8 +174,7 @@ impl Stand {
 
     /// Takes class time elsewhere, from an instant on. A pause stays one; a hold is left.
     fn move_to(&mut self, class_ms: i64, timeline: &Timeline) {
-        let lowest = if self.set.is_some() { i64::MIN } else { 0 };
-        self.class_ms = class_ms.max(lowest);
+        self.class_ms = class_ms;
         self.held = None;
         if self.class_ms >= timeline.total_ms() {
             self.class_ms = timeline.total_ms();
@@ -437,13 +437,9 @@ impl State {
         let (stop_ms, _) = self.stand.stop(timeline);
         self.cut(now);
         let was = self.stand.class_ms;
-        let lowest = if self.stand.set.is_some() {
-            i64::MIN
-        } else {
-            0
-        };
-        // Nor does a nudge carry past the end of one, or past the end of the class.
-        let run_ms = (was + ms).clamp(lowest, stop_ms) - was;
+        // Nor does a nudge carry past the end of one, or past the end of the class. It may lead to
+        // before the class: a recording or a stream may still stand there.
+        let run_ms = (was + ms).min(stop_ms) - was;
         self.stand.shift_ms += run_ms;
         self.place(timeline, was + run_ms, stop_ms);
         self.undo.push(Undo {

@@ -2,12 +2,14 @@
 //!
 //! All times are integer milliseconds from the start of the class.
 
+mod place;
 mod rungs;
 mod ways;
 
 use std::collections::BTreeMap;
 
 pub use crate::plan::unroll::{Segment, SegmentKind, Side};
+pub use place::{Count, Counted};
 pub use rungs::{Rung, RungKind};
 pub(crate) use ways::called;
 pub use ways::{

@@ -132,10 +132,10 @@ test("the kit of a block that comes is shown while there is time to fetch it", (
   visit({}, async (page) => {
     await start(page, address("harbour-lunch"));
     assert.match(await page.textContent(at("fetch")), /mat/);
-    const ladder = segments("harbour-lunch").find(({ kind, block }) => kind === "work" && block === 1);
-    const gap = segments("harbour-lunch").find(({ kind, end }) => kind !== "work" && end === ladder.start);
+    const sets = segments("harbour-lunch").find(({ kind, block }) => kind === "work" && block === 1);
+    const gap = segments("harbour-lunch").find(({ kind, end }) => kind !== "work" && end === sets.start);
     await page.clock.fastForward(gap.start + 500);
-    assert.match(await page.textContent(at("fetch")), /pair of dumbbells/);
+    assert.match(await page.textContent(at("fetch")), /two dumbbells/);
     await page.clock.fastForward(gap.end - gap.start);
     assert.equal(await page.locator(at("fetch")).count(), 0);
   }));

@@ -1,7 +1,7 @@
 // The phone's own Back: one step up, as the screens' own ways back are, and never out of a class unasked.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { at, brief, house, plan, read, seconds, start, timeOfDay } from "./app.mjs";
+import { at, brief, house, plan, read, seconds, segments, start, timeOfDay } from "./app.mjs";
 
 const app = house();
 const { address, visit } = app;
@@ -337,8 +337,7 @@ test("a class at a set time that runs is told as running in the list", () =>
     await on(page, "brief");
     await page.click("text=All classes");
     await on(page, "classes");
-    // Thirty minutes of class.
-    const until = await timeOfDay(page, Date.parse("2026-11-25T12:20:00Z"));
+    const until = await timeOfDay(page, Date.parse("2026-11-25T11:50:00Z") + segments(LUNCH).at(-1).end);
     assert.ok((await page.innerText(at("kept-class"))).includes(`runs now, until ${until}`));
   }));
 

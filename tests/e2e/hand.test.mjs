@@ -12,6 +12,7 @@ const { address, visit } = house();
 const PLAN = "harbour-lunch";
 const all = segments(PLAN);
 const total = all.at(-1).end;
+const slug = plan(PLAN).title.toLowerCase().replace(/[^a-z0-9]+/g, "-");
 
 async function open(page) {
   await brief(page, address(PLAN));
@@ -36,7 +37,7 @@ test("the calendar entry is right on both sides of a clock change, and replaces 
       await page.fill(at("hand-out-at"), local);
       await page.locator(at("hand-out-at")).blur();
       const [name, text] = await download(page, "save-calendar");
-      assert.match(name, /\.ics$/);
+      assert.equal(name, `${slug}.ics`);
       // RFC 5545: CRLF, lines of at most 75 octets.
       for (const line of text.split("\r\n")) assert.ok(Buffer.byteLength(line) <= 75 && !/[\r\n]/.test(line), line);
       const event = new ICAL.Event(new ICAL.Component(ICAL.parse(text)).getFirstSubcomponent("vevent"));
@@ -44,6 +45,8 @@ test("the calendar entry is right on both sides of a clock change, and replaces 
       assert.equal(event.endDate.toJSDate().getTime(), Date.parse(utc) + total);
       assert.equal(event.summary, plan(PLAN).title);
       assert.match(event.description, /#plan=/);
+      const kit = plan(PLAN).kit.map((kit) => kit.name ?? kit.id);
+      assert.ok(event.description.includes(`\nKit: ${kit.join(", ")}\n`), event.description);
       assert.equal(event.component.getFirstPropertyValue("duration"), null);
       assert.ok(event.component.getFirstPropertyValue("dtstamp"));
       uids.add(event.uid);
@@ -86,7 +89,7 @@ test("the plan file is the plan, and the code is there", () =>
   visit({}, async (page) => {
     await open(page);
     const [name, text] = await download(page, "save-plan");
-    assert.equal(name, "harbour-lunch.rungbook.json");
+    assert.equal(name, `${slug}.rungbook.json`);
     assert.equal(JSON.parse(text).title, plan(PLAN).title);
     assert.equal(await page.locator(`${at("code")} path`).count(), 1);
     assert.deepEqual(await axe(page), []);
@@ -97,7 +100,7 @@ test("a class is looked over: nothing in the demo, and each finding with its rea
     await open(page);
     assert.equal(await page.locator(at("no-findings")).count(), 1);
     assert.match(await page.textContent(at("shape")), /Work by pattern: .*squat \d+:\d\d/);
-    const file = { ...plan(PLAN), slot: 1_500 };
+    const file = { ...plan(PLAN), slot: all.at(-1).end / 1_000 - 300 };
     await page.getByRole("button", { name: "Back to the class" }).click();
     await page.getByRole("button", { name: "All classes" }).click();
     await page.setInputFiles(at("file-field"), { name: "x.json", mimeType: "application/json", buffer: Buffer.from(JSON.stringify(file)) });
@@ -108,7 +111,7 @@ test("a class is looked over: nothing in the demo, and each finding with its rea
   }));
 
 for (const format of ["A4", "Letter"]) {
-  test(`the run sheet of a 30-minute class is one page of ${format}`, () =>
+  test(`the run sheet of the class is one page of ${format}`, () =>
     visit({}, async (page) => {
       await open(page);
       const pdf = await page.pdf({ format, preferCSSPageSize: false });
@@ -117,6 +120,24 @@ for (const format of ["A4", "Letter"]) {
       assert.equal(await page.locator(`${at("run-sheet")} tr.work`).count(), all.filter(({ kind }) => kind === "work").length);
     }));
 }
+
+test("what the sheet tells by pattern is drawn: paper leaves backgrounds out", () =>
+  visit({}, async (page) => {
+    await open(page);
+    await page.emulateMedia({ media: "print" });
+    const { backgrounds, swatches } = await page.evaluate(() => {
+      const sheet = document.querySelector("[data-testid=run-sheet]");
+      const styles = [...sheet.querySelectorAll("*")].map((one) => getComputedStyle(one));
+      return {
+        backgrounds: styles.filter((style) => style.backgroundImage !== "none").length,
+        swatches: [...sheet.querySelectorAll(".key path")].map((path) => [getComputedStyle(path).fill, path.getBoundingClientRect().width > 10]),
+      };
+    });
+    assert.equal(backgrounds, 0);
+    assert.equal(swatches.length, 5);
+    assert.equal(new Set(swatches.map(([fill]) => fill)).size, 5, "each in a pattern of its own");
+    assert.ok(swatches.every(([fill, wide]) => fill !== "none" && wide));
+  }));
 
 test("the start that is handed out stands in the address, and stays when the page is loaded again", () =>
   visit({ timezoneId: "Europe/Berlin" }, async (page) => {

@@ -14,7 +14,7 @@ import { fileURLToPath } from "node:url";
 import { chromium } from "playwright-core";
 import { finish } from "../../tools/offline.mjs";
 import { serve } from "../../tools/serve.mjs";
-import { at, demo, NOON } from "./app.mjs";
+import { addressOf, at, demo, link, NOON, segments } from "./app.mjs";
 import { axe, DIST, browser as launch, fakeClock, openPage, runFor } from "./lib.mjs";
 
 const SAVED = "Saved on this phone: works without a network.";
@@ -185,6 +185,45 @@ describe("without a host", () => {
     await page.click(at("to-hand-out"));
     await page.waitForSelector(at("hand-out"));
   });
+
+  for (const [how, back] of [
+    ["by itself after a while", async (page) => page.clock.runFor(10_500)],
+    ["as soon as the browser tells of a network", async (page) => page.evaluate(() => dispatchEvent(new Event("online")))],
+    ["on a touch", async (page) => page.click(at("ask-again"))],
+  ]) {
+    test(`a first visit that loses its network in class says what is kept, and Done comes ${how}`, async (t) => {
+      const home = await host(t);
+      const page = await visit(t, home);
+      await page.addInitScript(() => delete Navigator.prototype.serviceWorker);
+      await page.goto(addressOf(home.url, link("two-minutes")));
+      await page.click(at("start"));
+      await page.waitForSelector(at("class"));
+      await home.stop();
+      await page.clock.fastForward(segments("two-minutes").at(-1).end);
+      assert.match(await page.textContent(at("missing")), /not on the phone yet.*comes by itself/);
+      assert.match(await page.textContent(at("safe")), /What you did is kept on this phone/);
+      assert.equal(await page.evaluate(() => Object.keys(localStorage).filter((key) => key.includes("/done/")).length), 1);
+      assert.deepEqual(await axe(page), []);
+      // Asked for in vain it stays as it was, and the class can be done again meanwhile.
+      await page.clock.runFor(10_500);
+      assert.equal(await page.locator(at("missing")).count(), 1);
+      await page.getByRole("button", { name: "All classes" }).click();
+      assert.match(await page.textContent(at("safe")), /What is kept on this phone stays there/);
+      await page.getByRole("button", { name: "Back to this class" }).click();
+      await page.click(at("start"));
+      await page.waitForSelector(at("class"));
+      await page.clock.fastForward(segments("two-minutes").at(-1).end);
+      await page.waitForSelector(at("missing"));
+      await home.start();
+      await back(page);
+      await page.waitForSelector(at("rate-5"));
+      assert.equal(await page.locator(at("missing")).count(), 0);
+      await page.click(at("rate-5"));
+      await page.click(at("to-history"));
+      await page.waitForSelector(at("past"));
+      assert.equal(await page.locator(at("past")).count(), 2);
+    });
+  }
 
   test("under a path of a host that holds other things", async (t) => {
     const home = await host(t, "deep/app/");

@@ -3,7 +3,7 @@ import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { at, house, passTo, segments, start, timeOfDay } from "./app.mjs";
+import { at, house, passTo, plan, segments, start, timeOfDay } from "./app.mjs";
 
 const { address, visit } = house();
 const PLAN = "two-minutes";
@@ -44,7 +44,7 @@ test("a class is rated, its load is rating times minutes, and both are kept", ()
     await page.click(at("rate-5"));
     // Foster et al. 2001: the load is the rating times the minutes.
     const load = 5 * Math.round(running / 60_000);
-    assert.match(await page.textContent(at("load")), new RegExp(`: ${load} `));
+    assert.match(await page.textContent(at("load")), new RegExp(`: ${load} .*Foster and others 2001`));
     await page.fill(at("own-note"), "knee fine, \"again\", =1+1");
     await page.locator(at("own-note")).blur();
     await page.reload();
@@ -55,7 +55,8 @@ test("a class is rated, its load is rating times minutes, and both are kept", ()
     const past = await page.textContent(at("past"));
     assert.match(past, new RegExp(`effort 5, load ${load}`));
     assert.match(past, /knee fine/);
-    assert.match(await page.textContent(at("week-load")), new RegExp(`load ${load}`));
+    assert.equal(await page.textContent(at("week-load")), `1 class, ${Math.round(running / 60_000)} min, load ${load}`);
+    assert.match(await page.textContent(at("history")), /Foster and others 2001/);
     assert.match(await page.getAttribute(`${at("past")} svg`, "aria-label"), new RegExp(`of ${work.length} work intervals`));
     const [columns, row, ...more] = table(await download(page, "export-csv"));
     assert.deepEqual(more, []);
@@ -65,6 +66,19 @@ test("a class is rated, its load is rating times minutes, and both are kept", ()
     const worked = work.reduce((sum, { start: from, end }) => sum + end - from, 0) - skipped;
     assert.equal(cell("worked_s"), String(Math.floor(worked / 1000)));
     assert.equal(Number(cell("full")) + Number(cell("part")) + Number(cell("skipped")), work.length);
+  }));
+
+test("a class in the history opens its Brief, as it was done", () =>
+  visit({}, async (page) => {
+    await follow(page);
+    await page.click(at("to-history"));
+    await page.click(at("open-past"));
+    await page.waitForSelector(at("brief"));
+    assert.equal(await page.textContent("h1"), plan(PLAN).title);
+    assert.match(page.url(), /#plan=/);
+    // It can be done again from there.
+    await page.click(at("start"));
+    await page.waitForSelector(at("class"));
   }));
 
 test("what was done is saved, deleted, and brought back", () =>
@@ -156,6 +170,8 @@ test("weeks begin on Monday, also where the clocks change", () =>
     const weeks = await page.locator(at("week")).evaluateAll((all) =>
       all.map((week) => [week.querySelector("h2 span").textContent, week.querySelectorAll("[data-testid=past]").length]));
     assert.deepEqual(weeks, [["Week of 26/10/2026", 1], ["Week of 19/10/2026", 2]]);
+    const sums = await page.locator(at("week-load")).allTextContents();
+    assert.deepEqual(sums, [1, 2].map((n) => `${n} ${n > 1 ? "classes" : "class"}, ${Math.round((n * running) / 60_000)} min, load 0`));
   }));
 
 // ---- nothing that was done is lost, and nothing else is counted ----
@@ -231,7 +247,7 @@ test("a class that stands can be ended without being unwell", () =>
     assert.match(await page.textContent(at("past")), /ended early/);
   }));
 
-test("a move that was worked on one side only is told once as worked, and as that", () =>
+test("of an exercise of which one side was skipped, right and left are told by themselves", () =>
   visit({}, async (page) => {
     await start(page, address(PLAN));
     // Right of the first lunge, and not its left; neither side of the second.
@@ -246,9 +262,8 @@ test("a move that was worked on one side only is told once as worked, and as tha
     await page.waitForSelector(at("done"));
     const { name } = first[0];
     const row = (id) => page.locator(`${at(id)} li`, { hasText: name }).allInnerTexts();
-    assert.deepEqual(await row("worked"), [`${name} 1 ×`]);
-    assert.deepEqual(await row("one-side"), [`${name} 1 ×`]);
-    assert.deepEqual(await row("skipped"), [`${name} 1 ×`]);
+    assert.deepEqual(await row("worked"), [`${name} 1 × right`]);
+    assert.deepEqual(await row("skipped"), [`${name} 1 × right, 2 × left`]);
   }));
 
 test("who waited for a set start finds it in the history at that time", () =>

@@ -196,22 +196,75 @@ test("a delayed stream is followed by half seconds", () =>
     assert.equal((await read(page)).seconds, before.seconds - 1);
   }));
 
-test("with a recording the phone goes to where the video's clock is", () =>
+/** Opens the class as a recording from 1:35 of a video on, starts it, and opens what follows the coach. */
+async function recorded(page) {
+  const file = { ...plan(PLAN), recording: 95 };
+  await page.goto(address(PLAN).split("#")[0]);
+  await page.setInputFiles(at("file-field"), { name: "x.json", mimeType: "application/json", buffer: Buffer.from(JSON.stringify(file)) });
+  await page.click(at("start"));
+  await page.click(at("with-coach"));
+  return async (clock) => {
+    await page.fill(at("video-clock"), clock);
+    await page.click(at("video-go"));
+  };
+}
+
+const stands = (shown) => [shown.phase, shown.seconds];
+const standsAt = (ms) => [segmentAt(ms).kind, Math.ceil((segmentAt(ms).end - ms) / 1000)];
+
+test("with a recording the phone goes to where the video's clock is, and asks where that is far", () =>
   visit({}, async (page) => {
-    const file = { ...plan(PLAN), recording: 95 };
-    await page.goto(address(PLAN).split("#")[0]);
-    await page.setInputFiles(at("file-field"), { name: "x.json", mimeType: "application/json", buffer: Buffer.from(JSON.stringify(file)) });
-    await page.click(at("start"));
-    await page.click(at("with-coach"));
-    await page.fill(at("video-clock"), "soon");
-    await page.click(at("video-go"));
+    const go = await recorded(page);
+    await go("soon");
     assert.match(await page.textContent(at("shifted")), /12:05/);
-    await page.fill(at("video-clock"), "12:35");
-    await page.click(at("video-go"));
     const there = (12 * 60 + 35 - 95) * 1000;
-    const segment = segmentAt(there);
-    const shown = await read(page);
-    assert.deepEqual([shown.phase, shown.seconds], [segment.kind, Math.ceil((segment.end - there) / 1000)]);
+    await go("12:35");
+    // More than 30 s away: once more, as the coach's go asks.
+    assert.deepEqual(stands(await read(page)), standsAt(0));
+    assert.match(await page.textContent(at("video-asks")), /^11:00 on\? Go there again$/);
+    await page.click(at("video-go"));
+    assert.deepEqual(stands(await read(page)), standsAt(there));
+    assert.equal(await page.textContent(at("video-asks")), "");
+    // A second within those 30 goes at once.
+    await go("12:45");
+    assert.deepEqual(stands(await read(page)), standsAt(there + 10_000));
+    // A question is about the clock that was typed, and for a moment only.
+    await go("20:00");
+    await page.fill(at("video-clock"), "20:01");
+    await page.click(at("video-go"));
+    assert.deepEqual(stands(await read(page)), standsAt(there + 10_000));
+    await page.clock.runFor(7_000);
+    assert.equal(await page.textContent(at("video-asks")), "");
+    // Each shift is taken off by one touch.
+    await page.click(at("undo"));
+    await page.click(at("undo"));
+    assert.deepEqual(stands(await read(page)), standsAt(7_000));
+  }));
+
+test("a video's clock never ends the class, and is told where the class ends", () =>
+  visit({}, async (page) => {
+    const go = await recorded(page);
+    await page.clock.fastForward(5_000);
+    const end = 95 + total / 1000;
+    const words = `${Math.floor(end / 60)}:${String(end % 60).padStart(2, "0")}`;
+    for (const clock of [words, "45:00", "2:00:00"]) {
+      await go(clock);
+      await page.click(at("video-go"));
+      assert.equal(await page.textContent(at("shifted")), `The class ends at ${words} on this recording.`);
+      assert.deepEqual(stands(await read(page)), standsAt(5_000));
+    }
+  }));
+
+test("where the video has not come to the class, the phone counts down to it", () =>
+  visit({}, async (page) => {
+    const go = await recorded(page);
+    await go("0:30");
+    await page.click(at("video-go"));
+    assert.equal(await page.textContent(at("seconds")), "65"); // to 1:35
+    await page.clock.fastForward(64_500);
+    assert.equal(await page.textContent(at("seconds")), "1");
+    await page.clock.fastForward(2_500);
+    assert.deepEqual(stands(await read(page)), standsAt(2_000));
   }));
 
 test("who would land in hard work is offered two minutes of warm-up, or the easier way", () =>

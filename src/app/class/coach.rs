@@ -1,5 +1,7 @@
 //! In step with a coach elsewhere: the go that is heard, a delayed stream, a recording's clock.
 
+use std::sync::Arc;
+
 use leptos::ev::SubmitEvent;
 use leptos::html::Input as Field;
 use leptos::prelude::*;
@@ -7,8 +9,8 @@ use leptos::prelude::*;
 use super::super::live::{button, follow, live, nothing, part};
 use super::super::{Opened, shell, text};
 use super::sure::Sure;
-use crate::run::Input;
-use crate::timeline::Ways;
+use crate::run::{ALIGN_ASKS_MS, ClockError, Input, at_clock};
+use crate::timeline::{Timeline, Ways};
 
 /// By how much a stream is followed at a touch, in milliseconds.
 const NUDGE_MS: i64 = 500;
@@ -98,7 +100,7 @@ fn rows(opened: &Opened, open: RwSignal<bool>) -> AnyView {
     let video = opened
         .plan()
         .recording
-        .map(|offset| recording(offset, told));
+        .map(|_| recording(&opened.timeline, told));
     view! {
         <section class="coach" aria-label="In step with the coach" data-testid="coach">
             <div class="coach-row">
@@ -128,30 +130,72 @@ fn shift(by_ms: i64) -> String {
 }
 
 /// To where a recording is: its clock is typed in.
-fn recording(offset: u32, told: RwSignal<String>) -> AnyView {
+fn recording(timeline: &Arc<Timeline>, told: RwSignal<String>) -> AnyView {
     let session = shell().session;
+    let timeline = timeline.clone();
     let field = NodeRef::<Field>::new();
+    let sure = Sure::new();
+    // The question goes when it is no longer waited for, and with the clock that it was about.
+    let asked = RwSignal::new(String::new());
+    follow(move || {
+        if !sure.asks() {
+            asked.set(String::new());
+        }
+    });
     let go = move |event: SubmitEvent| {
         event.prevent_default();
         let Some(at) = field
             .get_untracked()
             .and_then(|field| text::read_clock(&field.value()))
         else {
-            return told.set("Write the video's clock as 12:05.".to_owned());
+            sure.forget();
+            return told.set("Write the video’s clock as 12:05.".to_owned());
         };
-        let class_ms = (at - i64::from(offset)) * 1000;
-        let ms = class_ms - session.class_ms();
-        session.act(Input::Nudge { ms });
-        told.set(shift(ms));
+        let offer = match at_clock(&timeline, session.class_ms(), at) {
+            Ok(offer) => offer,
+            Err(e) => {
+                sure.forget();
+                return told.set(clock_words(e));
+            }
+        };
+        if offer.asks && !sure.touched() {
+            told.set(String::new());
+            return asked.set(format!("{}? Go there again", far(offer.by_ms)));
+        }
+        sure.forget();
+        session.act(Input::Nudge { ms: offer.by_ms });
+        told.set(far(offer.by_ms));
     };
     view! {
         <form class="coach-row" on:submit=go>
             <label>
-                "The video's clock: "
-                <input type="text" inputmode="numeric" placeholder="12:05" node_ref=field data-testid="video-clock" />
+                "The video’s clock: "
+                <input type="text" inputmode="numeric" placeholder="12:05" node_ref=field data-testid="video-clock"
+                    on:input=move |_| sure.forget() />
             </label>
+            <p class="told" aria-live="polite" data-testid="video-asks">{live(move || asked.get())}</p>
             <button data-testid="video-go">"Go there"</button>
         </form>
     }
     .into_any()
+}
+
+/// A shift by tenths of a second where it is small, by the clock where it is large.
+fn far(by_ms: i64) -> String {
+    if by_ms.abs() <= ALIGN_ASKS_MS {
+        return shift(by_ms);
+    }
+    let way = if by_ms < 0 { "back" } else { "on" };
+    format!("{} {way}", text::clock(by_ms.abs()))
+}
+
+fn clock_words(e: ClockError) -> String {
+    match e {
+        ClockError::NoRecording => "This class has no recording.".to_owned(),
+        ClockError::BeforeRecording => "A recording begins at 0:00.".to_owned(),
+        ClockError::AfterClass { ends_s } => format!(
+            "The class ends at {} on this recording.",
+            text::clock(ends_s * 1000)
+        ),
+    }
 }

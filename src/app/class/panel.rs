@@ -211,23 +211,12 @@ fn title(timeline: &Timeline, segment: &Segment) -> AnyView {
 
 /// Where in the class this is, as a coach counts it.
 fn place(timeline: &Timeline, segment: &Segment) -> AnyView {
-    if !segment.is_work() {
-        return nothing();
-    }
-    let block = timeline.block_of(segment);
-    let (round, entry) = match block.map(|block| &block.kind) {
-        Some(BlockKind::Sets { .. }) => ("exercise", "set"),
-        Some(BlockKind::Window { .. }) => ("", "time"),
-        _ => ("round", "exercise"),
-    };
-    let mut words = Vec::new();
-    if segment.rounds > 1 && !round.is_empty() {
-        words.push(format!("{round} {} of {}", segment.round, segment.rounds));
-    }
-    if segment.entries > 1 {
-        words.push(format!("{entry} {} of {}", segment.entry, segment.entries));
-    }
-    words.join(", ").into_any()
+    let counts = timeline.counts_of(segment).into_iter();
+    counts
+        .map(|count| format!("{} {} of {}", count.what.word(), count.number, count.of))
+        .collect::<Vec<_>>()
+        .join(", ")
+        .into_any()
 }
 
 /// What to mind now; in a gap, how the next move goes.

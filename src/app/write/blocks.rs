@@ -55,9 +55,11 @@ pub(super) fn blocks(desk: Desk) -> AnyView {
                         .set(format!("A class has at most {} blocks.", limits::BLOCKS));
                 }
                 desk.open.set(Some(at));
-                if start != Start::Water {
-                    desk.picking.set(Some(Pick::Block(at)));
+                if start == Start::Water {
+                    // It stands before the cool-down, which may be far from the button.
+                    return super::focus_in_block(&format!("lasts-{at}"));
                 }
+                desk.picking.set(Some(Pick::Block(at)));
             });
             let id = format!("add-{}", start.name().to_lowercase());
             view! { <button data-testid=id on:click=add>{start.name()}</button> }.into_any()

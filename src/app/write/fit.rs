@@ -128,7 +128,7 @@ pub(super) fn fit(desk: Desk) -> AnyView {
             Ok(fitted) if fitted.changes.is_empty() => {
                 view! { <p data-testid="fits">"The class is exactly its slot."</p> }.into_any()
             }
-            Ok(fitted) => proposal(desk, &plan, fitted, "Take it"),
+            Ok(fitted) => proposal(desk, &plan, fitted, Reach::Slot),
             Err(miss) => {
                 let slot = i64::from(slot) * 1000;
                 let away = slot - desk.timeline.with(|timeline| timeline.total_ms());
@@ -162,7 +162,7 @@ pub(super) fn fit(desk: Desk) -> AnyView {
                 });
                 let nearest = miss.nearest.filter(|nearest| !nearest.changes.is_empty());
                 let nearest = nearest.map_or_else(nothing, |nearest| {
-                    proposal(desk, &plan, *nearest, "Take the nearest")
+                    proposal(desk, &plan, *nearest, Reach::Nearest)
                 });
                 view! {
                     <div class="problem" data-testid="misses"><p>{words}</p> {would}</div>
@@ -197,7 +197,14 @@ pub(super) fn fit(desk: Desk) -> AnyView {
     .into_any()
 }
 
-fn proposal(desk: Desk, plan: &Plan, fitted: Fitted, words: &'static str) -> AnyView {
+/// How far a proposal comes.
+#[derive(Clone, Copy)]
+enum Reach {
+    Slot,
+    Nearest,
+}
+
+fn proposal(desk: Desk, plan: &Plan, fitted: Fitted, reach: Reach) -> AnyView {
     let (was, will) = (Timeline::new(plan), Timeline::new(&fitted.plan));
     let (before, after) = (was.total_ms(), will.total_ms());
     let whole = before.max(after);
@@ -208,7 +215,18 @@ fn proposal(desk: Desk, plan: &Plan, fitted: Fitted, words: &'static str) -> Any
         }
         .into_any()
     };
-    let count = fitted.changes.len();
+    let count = text::count(fitted.changes.len(), "value changes", "values change");
+    // Only what does it may say that it does.
+    let (claim, words) = match reach {
+        Reach::Slot => (
+            format!("{count}, the fewest that do it, each changed as little as can be."),
+            "Take it",
+        ),
+        Reach::Nearest => (
+            format!("the nearest that can be reached, not the slot. {count}."),
+            "Take the nearest",
+        ),
+    };
     let rows = fitted
         .changes
         .iter()
@@ -241,8 +259,7 @@ fn proposal(desk: Desk, plan: &Plan, fitted: Fitted, words: &'static str) -> Any
     });
     view! {
         <p data-testid="proposal">{format!(
-            "{} becomes {}: {}, the fewest that do it, each changed as little as can be.",
-            text::clock(before), text::clock(after), text::count(count, "value changes", "values change"),
+            "{} becomes {}: {claim}", text::clock(before), text::clock(after),
         )}</p>
         <div class="shape" data-testid="before-after">
             {drawn("Before", &was, "Effort over the class before")}

@@ -16,11 +16,12 @@ use std::sync::Arc;
 
 use leptos::prelude::*;
 use wasm_bindgen::JsCast as _;
-use web_sys::HtmlElement;
+use web_sys::{HtmlElement, KeyboardEvent};
 
 use super::live::{button, follow, live, nothing, part, touch};
 use super::{Opened, Screen, Shell, library, shell, text};
 use crate::check::{Finding, check};
+use crate::device::{Listener, listen_window};
 use crate::draft::{Draft, Given, trial};
 use crate::link;
 use crate::notation::{self, NotationError};
@@ -346,6 +347,16 @@ fn focus_soon(id: String) {
     });
 }
 
+/// Puts the focus on a field of a block, and brings the whole block into view.
+fn focus_in_block(id: &str) {
+    focus_nth_soon(format!("[data-testid=\"{id}\"]"), 0, |field| {
+        let block = field.closest("[data-testid=write-block]").ok().flatten();
+        if let Some(block) = block {
+            block.scroll_into_view_with_bool(true);
+        }
+    });
+}
+
 /// The same with the nth of what a selector finds, or the last; `then` is done with it.
 fn focus_nth_soon(all: String, nth: u32, then: fn(&HtmlElement)) {
     set_timeout(
@@ -419,6 +430,8 @@ pub(super) fn write(key: &str) -> AnyView {
         }
     });
     on_cleanup(move || over.set(false));
+    let keys = StoredValue::new_local(undo_by_key(desk));
+    on_cleanup(move || keys.dispose());
     let body = part(move || {
         if let Some(pick) = desk.picking.get() {
             return pick::pick(desk, pick);
@@ -433,6 +446,41 @@ pub(super) fn write(key: &str) -> AnyView {
         <main class="page write" data-testid="write">{body}</main>
     }
     .into_any()
+}
+
+/// Ctrl+Z takes a step back, and Ctrl+Shift+Z or Ctrl+Y takes it again. Where a text is being typed the
+/// browser does that itself, letter by letter.
+fn undo_by_key(desk: Desk) -> [Option<Listener>; 3] {
+    let typed = StoredValue::new(false);
+    let keys = listen_window("keydown", move |event| {
+        let Some(key) = event.dyn_ref::<KeyboardEvent>() else {
+            return;
+        };
+        let in_text = document().active_element().is_some_and(|element| {
+            element
+                .matches("input[type=text], textarea")
+                .unwrap_or(false)
+        });
+        let held = (key.ctrl_key() || key.meta_key()) && !key.alt_key();
+        if !held
+            || key.is_composing()
+            || (in_text && typed.get_value())
+            || desk.picking.with_untracked(Option::is_some)
+        {
+            return;
+        }
+        match (key.key().to_ascii_lowercase().as_str(), key.shift_key()) {
+            ("z", false) => desk.undo(),
+            ("z", true) | ("y", false) => desk.redo(),
+            _ => return,
+        }
+        event.prevent_default();
+    });
+    [
+        keys,
+        listen_window("input", move |_| typed.set_value(true)),
+        listen_window("focusin", move |_| typed.set_value(false)),
+    ]
 }
 
 /// What stands above both faces.

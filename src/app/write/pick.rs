@@ -1,7 +1,7 @@
 //! Moves to choose from: the class's own, the coach's own, the library's.
 
 use leptos::prelude::*;
-use web_sys::Event;
+use web_sys::{Event, KeyboardEvent};
 
 use super::super::library;
 use super::super::live::{button, live, part, touch};
@@ -128,7 +128,10 @@ pub(super) fn pick(desk: Desk, pick: Pick) -> AnyView {
             ));
         }
     };
-    super::focus_soon("leave-pick".to_owned());
+    // Its heading stays in sight.
+    super::focus_nth_soon("[data-testid=find]".to_owned(), 0, |_| {
+        window().scroll_to_with_x_and_y(0.0, 0.0);
+    });
     let bring = {
         let own = own.clone();
         move |plan: &mut Plan, id: &Id| {
@@ -181,8 +184,28 @@ pub(super) fn pick(desk: Desk, pick: Pick) -> AnyView {
             .set("Your new move stands under Moves: give it a name and its notes.".to_owned());
         leave();
     };
+    let own = StoredValue::new(own);
+    let found = move |words: &str| own.with_value(|own| found(desk, own, words, part_of));
+    // Enter in Find: what was chosen, and the first of what is found.
+    let enter = move |event: KeyboardEvent| {
+        if event.key() != "Enter" || event.is_composing() {
+            return;
+        }
+        event.prevent_default();
+        let words = words.get_untracked();
+        let mut all = chosen.get_untracked();
+        let first = found(&words).into_iter().next();
+        if let Some((_, one)) = first.filter(|_| !words.trim().is_empty())
+            && !all.contains(&one.id)
+        {
+            all.push(one.id);
+        }
+        if !all.is_empty() {
+            take(all);
+        }
+    };
     let list = part(move || {
-        let list = found(desk, &own, &words.get(), part_of);
+        let list = found(&words.get());
         if list.is_empty() {
             return view! { <p>"No move has all of these words."</p> }.into_any();
         }
@@ -191,7 +214,7 @@ pub(super) fn pick(desk: Desk, pick: Pick) -> AnyView {
                 let kit: Vec<_> = one
                     .kit
                     .iter()
-                    .map(|id| kit_name(desk, &own, from, id))
+                    .map(|id| own.with_value(|own| kit_name(desk, own, from, id)))
                     .collect();
                 row(from, &one, &kit, chosen, several, take)
             })
@@ -221,9 +244,9 @@ pub(super) fn pick(desk: Desk, pick: Pick) -> AnyView {
             <h1 dir="auto">{heading}</h1>
         </header>
         <label class="wide">
-            <span>"Find: a name, a pattern, kit, “floor”, “no kit”"</span>
+            <span>"Find: a name, a pattern, kit, “floor”, “no kit”. Enter adds the first one."</span>
             <input type="text" autocomplete="off" spellcheck="false" data-testid="find"
-                on:input=move |event: Event| words.set(event_target_value(&event)) />
+                on:input=move |event: Event| words.set(event_target_value(&event)) on:keydown=enter />
         </label>
         {button("", "new-move", "A move of my own", new)}
         <ul class="plain picks" data-testid="picks">{list}</ul>

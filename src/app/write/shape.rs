@@ -18,6 +18,30 @@ const USUAL_KG: f64 = 70.0;
 
 /// The picture, with kit and patterns beside it and what it says in words, in full or on a touch.
 pub(in super::super) fn shape(timeline: &Timeline, in_full: bool) -> AnyView {
+    // Drawn, not a background: paper leaves those out.
+    let key = [
+        ("light", "light"),
+        ("moderate", "moderate"),
+        ("vigorous", "vigorous"),
+        ("all-out", "all-out"),
+        ("gap", "no work"),
+    ]
+    .map(|(class, words)| {
+        let path = if class == "gap" {
+            "M0 9h20v5h-20z"
+        } else {
+            "M0 0h20v14h-20z"
+        };
+        view! {
+            <span class="key">
+                <svg viewBox="0 0 20 14" aria-hidden="true"><path class=class d=path></path></svg>
+                {words}
+            </span>
+        }
+        .into_any()
+    })
+    .into_iter()
+    .collect_view();
     let detail = view! { {bars_of(timeline)} {words(timeline)} };
     let detail = if in_full {
         detail.into_any()
@@ -46,13 +70,7 @@ pub(in super::super) fn shape(timeline: &Timeline, in_full: bool) -> AnyView {
                 </defs>
             </svg>
             {picture(timeline, timeline.total_ms(), "Effort over the class")}
-            <figcaption class="small">
-                <span class="key"><i class="light"></i>"light"</span>
-                <span class="key"><i class="moderate"></i>"moderate"</span>
-                <span class="key"><i class="vigorous"></i>"vigorous"</span>
-                <span class="key"><i class="all-out"></i>"all-out"</span>
-                <span class="key"><i class="gap"></i>"no work"</span>
-            </figcaption>
+            <figcaption class="small">{key}</figcaption>
             {detail}
         </figure>
     }
