@@ -240,6 +240,12 @@ fn sent_chars(text: &str) -> Option<usize> {
     }
 }
 
+/// Whether a link text came whole and unchanged, whatever is in it.
+fn is_sound(text: &str) -> bool {
+    let opened = Came::read(text).and_then(|came| open(&came));
+    opened.is_ok_and(|(body, crc, head)| checksum(&head, &body) == crc)
+}
+
 /// The bytes of a whole link by its first ones, and how many of them stand before the checksum.
 fn sent_bytes(bytes: &[u8]) -> Option<(usize, usize)> {
     let (len, used) = wire::take_varint(bytes.get(1..)?)?;
