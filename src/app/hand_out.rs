@@ -304,7 +304,7 @@ fn rows(timeline: &Timeline, block: usize) -> Vec<AnyView> {
             view! {
                 <tr class=if work { "work" } else { "gap" }>
                     <td class="figure">{text::clock(segment.start_ms)}</td>
-                    <td dir="auto">{number} <bdi>{segment_name(timeline, segment)}</bdi></td>
+                    <td dir="auto">{number} <bdi>{unturned(&segment_name(timeline, segment))}</bdi></td>
                     <td class="figure">{(segment.len_ms() / 1000).to_string()}</td>
                 </tr>
             }

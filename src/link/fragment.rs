@@ -1,7 +1,7 @@
 //! The part of the app's address after `#`: `plan=`, and further fields behind `&`; and such an address
 //! found again in what a message made of it.
 
-use super::head::{HEAD_CHARS, sent_chars};
+use super::head::{HEAD_CHARS, is_sound, sent_chars};
 use crate::plan::is_invisible;
 
 /// Who passes a link on may encode it once more: so often it is undone.
@@ -43,15 +43,22 @@ impl Fragment {
         // A mail breaks long lines: what is missing stands on the next ones.
         let whole = found.plan.as_deref().is_none_or(is_whole);
         let timed = found.at.as_deref().is_some_and(is_instant);
-        if link.contains(['\n', '\r']) && !(whole && timed) {
-            let far = joined(link);
-            let far = Fragment::near(far.split_whitespace().next().unwrap_or_default(), true);
-            if !whole && far.plan.as_deref().is_some_and(is_whole) {
-                found.plan.clone_from(&far.plan);
-            }
-            // Another link's start is not this one's.
-            if found.plan == far.plan {
-                found.at = far.at.filter(|at| is_instant(at)).or(found.at);
+        if first.len() < link.len() && !(whole && timed) {
+            // A field of one line has made spaces of its breaks.
+            let words = link
+                .split_whitespace()
+                .filter(|word| !word.starts_with('>'));
+            let (lines, words) = (joined(link), words.collect::<String>());
+            let far = lines.split_whitespace().next().unwrap_or_default();
+            for far in [far, &words] {
+                let far = Fragment::near(far, true);
+                if !whole && far.plan.as_deref().is_some_and(is_sound) {
+                    found.plan.clone_from(&far.plan);
+                }
+                // Another link's start is not this one's.
+                if found.plan == far.plan {
+                    found.at = far.at.filter(|at| is_instant(at)).or(found.at);
+                }
             }
         }
         found
@@ -423,16 +430,23 @@ mod tests {
             forms.push(link.replace("#plan=", &format!("#pl{invisible}an=")));
             forms.push(link.replace("&at=", &format!("&{invisible}at=")));
         }
-        for end in ["\n", "\r\n", " \r\n", "\n  "] {
+        for end in ["\n", "\r\n", " \r\n", "\n  ", " "] {
             for before in ["", "> ", ">> "] {
                 // The break falls on every place of the address in turn.
-                for indent in 0..76 {
+                for indent in (0..76).step_by(3) {
+                    // A space within the marker is nothing that a field of one line makes of a link.
+                    let marker = 0..APP.len() + "#plan=".len();
+                    if end == " " && marker.contains(&(76 - indent)) {
+                        continue;
+                    }
                     let text = format!("{}{link}", "-".repeat(indent));
                     let text = wrapped(&text, before, end).replacen(&"-".repeat(indent), "", 1);
                     forms.push(format!("{text}{end}See you there"));
                     forms.push(text);
                 }
-                forms.push(wrapped(&encoded(&link), before, end));
+                if end != " " {
+                    forms.push(wrapped(&encoded(&link), before, end));
+                }
                 forms.push(wrapped(&html, before, end));
             }
         }

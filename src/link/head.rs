@@ -36,3 +36,29 @@ pub(super) fn sent_bytes(bytes: &[u8]) -> Option<(usize, usize)> {
 pub(super) fn chars(bytes: usize) -> usize {
     (bytes * 4).div_ceil(3)
 }
+
+/// The checksum of a link: CRC-32 (ISO HDLC) over what stands before it and what follows.
+pub(super) fn checksum(head: &[u8], body: &[u8]) -> [u8; CRC_BYTES] {
+    const CRC: crc::Crc<u32, crc::NoTable> =
+        crc::Crc::<u32, crc::NoTable>::new(&crc::CRC_32_ISO_HDLC);
+    let mut digest = CRC.digest();
+    digest.update(head);
+    digest.update(body);
+    digest.finalize().to_le_bytes()
+}
+
+/// Whether a link text came whole and unchanged, whatever is in it.
+pub(super) fn is_sound(text: &str) -> bool {
+    let Ok(bytes) = URL_SAFE_NO_PAD.decode(text) else {
+        return false;
+    };
+    let Some((sent, head)) = sent_bytes(&bytes) else {
+        return false;
+    };
+    if !matches!(bytes.first(), Some(&(VERSION | SHORT))) || bytes.len() != sent {
+        return false;
+    }
+    let (head, rest) = bytes.split_at(head);
+    let (crc, body) = rest.split_at(CRC_BYTES);
+    checksum(head, body) == crc
+}

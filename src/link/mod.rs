@@ -33,7 +33,7 @@ pub use fragment::{Fragment, instant, is_instant, join};
 pub use qr::{Qr, qr};
 pub use shipped::{pack_moves, unpack_moves};
 
-use head::{CRC_BYTES, SHORT, VERSION, chars, sent_bytes};
+use head::{CRC_BYTES, SHORT, VERSION, chars, checksum, sent_bytes};
 
 /// Characters of a link text before it is read at all: more than any plan within the limits needs.
 const MOST_CHARS: usize = limits::JSON_BYTES / 3 * 4 + 64;
@@ -107,15 +107,6 @@ impl From<PlanError> for LinkError {
     fn from(e: PlanError) -> Self {
         LinkError::Plan(e)
     }
-}
-
-fn checksum(head: &[u8], body: &[u8]) -> [u8; CRC_BYTES] {
-    const CRC: crc::Crc<u32, crc::NoTable> =
-        crc::Crc::<u32, crc::NoTable>::new(&crc::CRC_32_ISO_HDLC);
-    let mut digest = CRC.digest();
-    digest.update(head);
-    digest.update(body);
-    digest.finalize().to_le_bytes()
 }
 
 /// The link text of a plan: letters, digits, `-` and `_` only.

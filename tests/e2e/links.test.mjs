@@ -272,7 +272,7 @@ test("three hundred marks on one letter paint over nothing else", () =>
     const marks = `e${"\u0301".repeat(300)}`;
     const { moves, blocks, kit, ...rest } = plan("two-minutes");
     const file = (put) => ({
-      ...rest, id: "marks", title: `Marks ${put}`, about: `About ${put}`,
+      ...rest, id: `marks-${put.length}`, title: `Marks ${put}`, about: `About ${put}`,
       kit: kit?.map((one) => ({ ...one, name: `${one.name} ${put}` })),
       moves: moves.map((one) => ({ ...one, name: `${one.name} ${put}`, notes: [`A cue ${put}`] })),
       blocks: blocks.map((block) => ({ ...block, name: `A block ${put}` })),
