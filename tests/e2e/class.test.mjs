@@ -94,13 +94,14 @@ test("a member opens the link, reads what to bring and what to mind, and starts 
     for (const caution of [/own risk/, /pain, dizziness/, /chest/, /emergency number/, /doctor/, /heart condition/, /pregnant/]) {
       assert.match(text, caution);
     }
+    const filled = (text) => text.replaceAll("{side}", "working").replaceAll("{other}", "other");
     for (const move of plan("harbour-lunch").moves) {
-      const details = page.locator("details", { has: page.locator("summary", { hasText: move.name }) }).first();
+      const details = page.locator("details.move", { has: page.locator("summary strong", { hasText: new RegExp(`^${move.name}$`) }) }).first();
       await details.locator("summary").click();
       const told = await details.innerText();
-      assert.ok(told.includes(move.how.replace("{side}", "working").replace("{other}", "other")), `${move.name}: ${told}`);
+      assert.ok(told.includes(filled(move.how)), `${move.name}: ${told}`);
       for (const option of move.options ?? []) assert.ok(told.includes(option.name), `${move.name}: ${option.name}`);
-      if (move.caution) assert.ok(told.includes(move.caution), `${move.name}: ${move.caution}`);
+      if (move.caution) assert.ok(told.includes(filled(move.caution)), `${move.name}: ${move.caution}`);
     }
     await page.click(at("start"));
     const { screen, phase, seconds: left } = await read(page);
