@@ -2,11 +2,13 @@
 //!
 //! All times are integer milliseconds from the start of the class.
 
+mod about;
 mod rungs;
 
 use std::collections::BTreeMap;
 
 pub use crate::plan::unroll::{Segment, SegmentKind, Side};
+pub use about::About;
 pub use rungs::{Rung, RungKind};
 
 use crate::plan::{Block, Entry, Move, Plan, unroll::unroll};
