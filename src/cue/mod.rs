@@ -13,7 +13,7 @@
 //! | five to go | work of 20 s and more | tone | spoken | spoken |
 //! | an entry's marks | inside the work | tone | spoken | spoken |
 //! | end | every end of work | tone | tone | tone |
-//! | get ready: the next move and side | the gap before it | - | spoken | spoken, with number, kit and a note |
+//! | get ready: the next move and side | the gap before it | - | spoken | spoken, with number, kit, a note and, the first time, its caution |
 //! | a new block and its kit | the gap before it | - | its kit, if new | its name and its kit |
 //! | a demo | the demo | - | its name | its name and how-to |
 //! | an interlude | the interlude | - | its name | its words |
@@ -36,7 +36,7 @@ mod phrases;
 mod tones;
 mod words;
 
-pub use phrases::{Phrase, Topic, kit_to_fetch};
+pub use phrases::{Phrase, Topic, caution, kit_to_fetch};
 pub use tones::{MOST_HERTZ, Note, notes, tone_ms};
 pub use words::Tongue;
 

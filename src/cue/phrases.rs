@@ -7,7 +7,7 @@ use super::{
     COUNTED_WORK_MS, Call, CallLevel, Calling, Cue, FIVE_WORK_MS, TEN_WORK_MS, Ways,
     changes_at_half, chosen, counts_before, is_other_side, place, speech_ms, tone_ms, way,
 };
-use crate::plan::{BlockKind, fill};
+use crate::plan::{BlockKind, Hand, Move, fill};
 use crate::timeline::{Segment, SegmentKind, Side, Timeline};
 
 /// Between the last word and the three.
@@ -131,6 +131,30 @@ pub(super) fn phrases(
     (phrases, tones)
 }
 
+/// What to mind of an exercise, with the working side's words: the first time in full, later its
+/// first sentence. Empty where it has no caution.
+///
+/// ```
+/// use rungbook::cue::caution;
+/// use rungbook::plan::{Hand, Move};
+/// let lunge = Move {
+///     caution: "Keep the {side} heel down. Hold on to a chair if you sway.".into(),
+///     ..Move::default()
+/// };
+/// let right = Some(Hand::Right);
+/// assert_eq!(caution(&lunge, right, false), "Keep the right heel down. Hold on to a chair if you sway.");
+/// assert_eq!(caution(&lunge, right, true), "Keep the right heel down.");
+/// ```
+#[must_use]
+pub fn caution(known: &Move, hand: Option<Hand>, met: bool) -> String {
+    let text = if met {
+        first_sentence(&known.caution)
+    } else {
+        &known.caution
+    };
+    fill(text, hand)
+}
+
 /// The kit that has to be fetched before a work segment: what its block needs, and the block of the
 /// work before did not. Empty within a block.
 #[must_use]
@@ -178,7 +202,9 @@ impl Speaker<'_> {
         let until_ms = to - counts * 1000 - if counts > 0 { QUIET_MS } else { 0 };
         let first_word = from + before.map_or(PAUSE_MS, |_| tone_ms(Call::End) + PAUSE_MS);
         let mut free_until = until_ms;
-        let variants = self.next(before, next, new);
+        let from_work = before.map_or(0, |before| before + 1);
+        let shown = (from_work..next).any(|i| self.at(i).kind == SegmentKind::Demo);
+        let variants = self.next(before, next, new, shown);
         let fits = |text: &&String| until_ms - speech_ms(text) >= first_word;
         if let Some(text) = variants.iter().find(fits) {
             let at_ms = until_ms - speech_ms(text);
@@ -212,7 +238,7 @@ impl Speaker<'_> {
             Topic::Block,
             &self.block(before, next),
         );
-        for i in before.map_or(0, |before| before + 1)..next {
+        for i in from_work..next {
             let (segment, variants) = (self.at(i), self.aside(i));
             let topic = match segment.kind {
                 SegmentKind::Demo => Topic::Demo,
@@ -344,8 +370,9 @@ impl Speaker<'_> {
             .map_or_else(String::new, |known| known.called_as(option))
     }
 
-    /// What gets a member ready for the work at a segment: the most words first.
-    fn next(&self, before: Option<usize>, next: usize, new: bool) -> Vec<String> {
+    /// What gets a member ready for the work at a segment: the most words first. Where a demo is spoken
+    /// before it, how the exercise goes is told there, and of the caution its first sentence here.
+    fn next(&self, before: Option<usize>, next: usize, new: bool, shown: bool) -> Vec<String> {
         let (segment, words) = (self.at(next), self.words);
         let before_it = before.map(|before| self.at(before));
         let side = match segment.side {
@@ -391,13 +418,36 @@ impl Speaker<'_> {
                 put(words.with, &[&numbered, &words.list(&kit)])
             };
             let hand = segment.hand_at(segment.start_ms);
-            if let Some(note) = self.note(next).filter(|_| new) {
-                variants.push(format!("{with}. {}", fill(note, hand)));
+            if new {
+                let note = self.note(next).map(|note| fill(note, hand));
+                let mind = |met| self.caution(segment, hand, met);
+                // What could hurt comes before what helps.
+                let extras = [
+                    (Some(mind(false)), note.clone()),
+                    (Some(mind(false)), None),
+                    (Some(mind(true)), None),
+                    (None, note),
+                ];
+                for (caution, note) in extras.into_iter().skip(if shown { 2 } else { 0 }) {
+                    let rest: Vec<_> = [caution, note].into_iter().flatten().collect();
+                    let rest = rest.iter().filter(|words| !words.is_empty());
+                    let rest: Vec<_> = rest.map(|words| words.trim_end_matches('.')).collect();
+                    if !rest.is_empty() {
+                        variants.push(format!("{with}. {}", rest.join(". ")));
+                    }
+                }
             }
             variants.extend([with, numbered]);
         }
         variants.extend([plain, what, name]);
         variants
+    }
+
+    /// The caution of a segment's one exercise; in a window each is done at one's own pace.
+    fn caution(&self, segment: &Segment, hand: Option<Hand>, met: bool) -> String {
+        let alone = self.timeline.tasks_of(segment).len() <= 1;
+        let known = self.timeline.move_of(segment).filter(|_| alone);
+        known.map_or_else(String::new, |known| caution(known, hand, met))
     }
 
     fn note(&self, i: usize) -> Option<&str> {
@@ -488,7 +538,9 @@ impl Speaker<'_> {
         let segment = self.at(i);
         match segment.kind {
             SegmentKind::Demo => {
-                let Some(known) = self.timeline.move_of(segment) else {
+                let about = self.timeline.about(segment);
+                let shown = about.and_then(|about| self.timeline.plan().moves.get(about.move_at));
+                let Some(known) = shown else {
                     return Vec::new();
                 };
                 let watch = put(self.words.demo, &[known.called()]);
