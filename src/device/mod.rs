@@ -27,7 +27,7 @@ pub use audio::{Audio, LOOK_AGAIN_MS, SoundState, has_audio_session, keep_soundi
 pub use audio_map::{AudioMap, BURST, BURST_EVERY_MS, BURSTS_EVERY_MS};
 pub use clock::{Clock, Sleep, instant, instant_text, local_instant, local_text};
 pub use file::{chosen_file, print_page, read_file, save_file};
-pub use fit::{Sizes, fit};
+pub use fit::{Sizes, fit, fit_by_less};
 pub use launch::{Handed, on_launch};
 pub use lead::Lead;
 pub use listen::{
