@@ -3,7 +3,8 @@
 use leptos::prelude::*;
 use wasm_bindgen::JsValue;
 
-use crate::plan::{Choice, Hand, Move, Plan, Position, Word as _};
+use crate::cue::{Ways, kit_to_fetch};
+use crate::plan::{Choice, Entry, Hand, Move, Plan, Position, Word as _};
 pub(super) use crate::timeline::length_in_words as length;
 use crate::timeline::{Segment, SegmentKind, Timeline};
 
@@ -46,6 +47,13 @@ pub(super) fn wait(seconds: i64) -> String {
         (0, hours) => format!("{hours} h"),
         (days, _) => format!("{days} d"),
     }
+}
+
+/// The seconds left of a segment in minutes and seconds, as `1:40`, where it is longer than 99 s and a
+/// minute or more is left of it; else the seconds are told as such.
+pub(super) fn in_minutes(len_ms: i64, seconds: i64) -> Option<String> {
+    let long = len_ms > 99_000 && seconds >= 60;
+    long.then(|| format!("{}:{:02}", seconds / 60, seconds % 60))
 }
 
 /// The date of an instant, in the phone's own zone.
@@ -164,6 +172,27 @@ pub(super) fn segment_name(
         name = format!("{name}, {}", hands(&sides));
     }
     Some(name)
+}
+
+/// The tasks of a window with their counts in one of its times, as `12 × Squat`.
+pub(super) fn tasks(timeline: &Timeline, tasks: &[Entry], turn: u32) -> Vec<String> {
+    let plan = timeline.plan();
+    let told = |task: &Entry| {
+        let name = move_name(plan.move_named(&task.of)?);
+        Some(match task.reps.at(turn) {
+            0 => name,
+            reps => format!("{reps} × {name}"),
+        })
+    };
+    tasks.iter().filter_map(told).collect()
+}
+
+/// The kit to fetch in a gap, while there is time to.
+pub(super) fn fetch(timeline: &Timeline, segment: &Segment, ways: &Ways) -> Option<String> {
+    let gap = timeline.index_at(segment.start_ms)?;
+    let work = timeline.next_work(gap).filter(|work| *work != gap)?;
+    let kit = kit_to_fetch(timeline, ways, work);
+    (!kit.is_empty()).then(|| kit.join(", "))
 }
 
 pub(super) fn option_name(option: &Choice) -> String {
