@@ -321,6 +321,7 @@ fn text_is_as_large_as_its_box_holds_and_never_cut() {
                 whole: 16,
                 most: 120,
             },
+            0,
         );
         assert!(element.scroll_width() <= element.client_width(), "{text}");
         assert!(element.scroll_height() <= element.client_height(), "{text}");
@@ -340,6 +341,21 @@ fn text_is_as_large_as_its_box_holds_and_never_cut() {
     assert!((8.0..40.0).contains(&long), "{long}");
     // One word that is wider than the box at the smallest size is broken, not cut.
     size(&"wide".repeat(20));
+    // Where the smallest size does not hold all, less of it is shown, and only then.
+    let less = || element.get_attribute("data-less");
+    assert_eq!(less(), None);
+    element.set_text_content(Some(&"much too long a text ".repeat(40)));
+    let sizes = Sizes {
+        least: 24,
+        whole: 24,
+        most: 60,
+    };
+    assert_eq!(
+        (fit(&element, sizes, 3), less().as_deref()),
+        (24, Some("3"))
+    );
+    element.set_text_content(Some("Row"));
+    assert_eq!((fit(&element, sizes, 3), less()), (60, None));
     element.remove();
 }
 

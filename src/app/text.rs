@@ -3,10 +3,10 @@
 use leptos::prelude::*;
 use wasm_bindgen::JsValue;
 
-use crate::plan::{Choice, Hand, Move, Plan, Position, Word as _, is_blank, isolated};
+use crate::plan::{Choice, Entry, Hand, Move, Plan, Position, Word as _, is_blank, isolated};
 use crate::run::Away;
 pub(super) use crate::timeline::length_in_words as length;
-use crate::timeline::{SegmentKind, Timeline, Ways};
+use crate::timeline::{Segment, SegmentKind, Timeline, Ways, kit_to_fetch};
 
 /// A text, or another where it is blank.
 pub(super) fn or(text: &str, instead: &str) -> String {
@@ -59,6 +59,13 @@ pub(super) fn wait(seconds: i64) -> String {
         (0, hours) => format!("{hours} h"),
         (days, _) => format!("{days} d"),
     }
+}
+
+/// The seconds left of a segment in minutes and seconds, as `1:40`, where it is longer than 99 s and a
+/// minute or more is left of it; else the seconds are told as such.
+pub(super) fn in_minutes(len_ms: i64, seconds: i64) -> Option<String> {
+    let long = len_ms > 99_000 && seconds >= 60;
+    long.then(|| format!("{}:{:02}", seconds / 60, seconds % 60))
 }
 
 /// The date of an instant, in the phone's own zone.
@@ -163,6 +170,27 @@ pub(super) fn hands(hands: &[Hand]) -> String {
 
 pub(super) fn move_name(known: &Move) -> String {
     known.called().to_owned()
+}
+
+/// The tasks of a window with their counts in one of its times, as `12 × Squat`.
+pub(super) fn tasks(timeline: &Timeline, tasks: &[Entry], turn: u32) -> Vec<String> {
+    let plan = timeline.plan();
+    let told = |task: &Entry| {
+        let name = isolated(&move_name(plan.move_named(&task.of)?));
+        Some(match task.reps.at(turn) {
+            0 => name,
+            reps => format!("{reps} × {name}"),
+        })
+    };
+    tasks.iter().filter_map(told).collect()
+}
+
+/// The kit to fetch in a gap, while there is time to.
+pub(super) fn fetch(timeline: &Timeline, segment: &Segment, ways: &Ways) -> Option<String> {
+    let gap = timeline.index_at(segment.start_ms)?;
+    let work = timeline.next_work(gap).filter(|work| *work != gap)?;
+    let kit = kit_to_fetch(timeline, ways, work);
+    (!kit.is_empty()).then(|| kit.join(", "))
 }
 
 pub(super) fn option_name(option: &Choice) -> String {

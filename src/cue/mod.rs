@@ -13,7 +13,7 @@
 //! | five to go | work of 20 s and more | tone | spoken | spoken |
 //! | an entry's marks | inside the work | tone | spoken | spoken |
 //! | end | every end of work | tone | tone | tone |
-//! | get ready: the next move and side | the gap before it | - | spoken | spoken, with number, kit and a note |
+//! | get ready: the next move and side | the gap before it | - | spoken | spoken, with number, kit, a note and, the first time, its caution |
 //! | a new block and its kit | the gap before it | - | its kit, if new | its name and its kit |
 //! | a demo | the demo | - | its name | its name and how-to |
 //! | an interlude | the interlude | - | its name | its words |
@@ -42,7 +42,7 @@ pub use call::{
     COUNTED_WORK_MS, Call, CallLevel, Calling, Cue, FIVE_WORK_MS, TEN_WORK_MS, WORDS_A_MINUTE,
     speech_ms,
 };
-pub use phrases::{Phrase, Topic};
+pub use phrases::{Phrase, Topic, caution};
 pub use tones::{MOST_HERTZ, Note, notes, tone_ms};
 pub use words::Tongue;
 

@@ -8,7 +8,7 @@ use super::call::{
 };
 use super::tones::tone_ms;
 use super::words::{Words, put};
-use crate::plan::{BlockKind, fill_in};
+use crate::plan::{BlockKind, Hand, Move, fill, fill_in, first_sentence};
 use crate::timeline::{
     Counted, Segment, SegmentKind, Side, Timeline, Ways, called, changes_at_half, kit_of,
     kit_to_fetch,
@@ -135,6 +135,33 @@ pub(super) fn phrases(
     (phrases, tones)
 }
 
+/// What to mind of an exercise, with the working side's words: the first time in full, later its
+/// first sentence. Empty where it has no caution.
+///
+/// ```
+/// use rungbook::cue::caution;
+/// use rungbook::plan::{Hand, Move};
+/// let lunge = Move {
+///     caution: "Keep the {side} heel down. Hold on to a chair if you sway.".into(),
+///     ..Move::default()
+/// };
+/// let right = Some(Hand::Right);
+/// assert_eq!(caution(&lunge, right, false), "Keep the right heel down. Hold on to a chair if you sway.");
+/// assert_eq!(caution(&lunge, right, true), "Keep the right heel down.");
+/// ```
+#[must_use]
+pub fn caution(known: &Move, hand: Option<Hand>, met: bool) -> String {
+    fill(caution_text(known, met), hand)
+}
+
+fn caution_text(known: &Move, met: bool) -> &str {
+    if met {
+        first_sentence(&known.caution)
+    } else {
+        &known.caution
+    }
+}
+
 struct Speaker<'t> {
     timeline: &'t Timeline,
     ways: &'t Ways,
@@ -162,7 +189,9 @@ impl Speaker<'_> {
         let until_ms = to - counts * 1000 - if counts > 0 { QUIET_MS } else { 0 };
         let first_word = from + before.map_or(PAUSE_MS, |_| tone_ms(Call::End) + PAUSE_MS);
         let mut free_until = until_ms;
-        let variants = self.next(before, next, new);
+        let from_work = before.map_or(0, |before| before + 1);
+        let shown = (from_work..next).any(|i| self.at(i).kind == SegmentKind::Demo);
+        let variants = self.next(before, next, new, shown);
         let fits = |text: &&String| until_ms - speech_ms(text) >= first_word;
         if let Some(text) = variants.iter().find(fits) {
             let at_ms = until_ms - speech_ms(text);
@@ -196,7 +225,7 @@ impl Speaker<'_> {
             Topic::Block,
             &self.block(before, next),
         );
-        for i in before.map_or(0, |before| before + 1)..next {
+        for i in from_work..next {
             let (segment, variants) = (self.at(i), self.aside(i));
             let topic = match segment.kind {
                 SegmentKind::Demo => Topic::Demo,
@@ -315,8 +344,9 @@ impl Speaker<'_> {
         self.words.list(&names)
     }
 
-    /// What gets a member ready for the work at a segment: the most words first.
-    fn next(&self, before: Option<usize>, next: usize, new: bool) -> Vec<String> {
+    /// What gets a member ready for the work at a segment: the most words first. Where a demo is spoken
+    /// before it, how the exercise goes is told there, and of the caution its first sentence here.
+    fn next(&self, before: Option<usize>, next: usize, new: bool, shown: bool) -> Vec<String> {
         let (segment, words) = (self.at(next), self.words);
         let before_it = before.map(|before| self.at(before));
         let side = match segment.side {
@@ -361,14 +391,38 @@ impl Speaker<'_> {
                 put(words.with, &[&numbered, &words.list(&kit)])
             };
             let hand = segment.hand_at(segment.start_ms);
-            let cues = self.timeline.cues_of(segment, self.ways);
-            if let Some(note) = cues.first().filter(|_| new) {
-                variants.push(format!("{with}. {}", fill_in(note, hand, words.sides)));
+            if new {
+                let cues = self.timeline.cues_of(segment, self.ways);
+                let note = cues.first().map(|note| fill_in(note, hand, words.sides));
+                let mind = |met| self.caution(segment, hand, met);
+                // What could hurt comes before what helps.
+                let extras = [
+                    (Some(mind(false)), note.clone()),
+                    (Some(mind(false)), None),
+                    (Some(mind(true)), None),
+                    (None, note),
+                ];
+                for (caution, note) in extras.into_iter().skip(if shown { 2 } else { 0 }) {
+                    let rest: Vec<_> = [caution, note].into_iter().flatten().collect();
+                    let rest = rest.iter().filter(|words| !words.is_empty());
+                    let rest: Vec<_> = rest.map(|words| words.trim_end_matches('.')).collect();
+                    if !rest.is_empty() {
+                        variants.push(format!("{with}. {}", rest.join(". ")));
+                    }
+                }
             }
             variants.extend([with, numbered]);
         }
         variants.extend([plain, what, name]);
         variants
+    }
+
+    /// The caution of a segment's one exercise; in a window each is done at one's own pace.
+    fn caution(&self, segment: &Segment, hand: Option<Hand>, met: bool) -> String {
+        let alone = self.timeline.tasks_of(segment).len() <= 1;
+        let known = self.timeline.move_of(segment).filter(|_| alone);
+        let text = known.map_or("", |known| caution_text(known, met));
+        fill_in(text, hand, self.words.sides)
     }
 
     /// The kit of a move, as it is done.
@@ -409,7 +463,9 @@ impl Speaker<'_> {
         let segment = self.at(i);
         match segment.kind {
             SegmentKind::Demo => {
-                let Some(known) = self.timeline.move_of(segment) else {
+                let about = self.timeline.about(segment);
+                let shown = about.and_then(|about| self.timeline.plan().moves.get(about.move_at));
+                let Some(known) = shown else {
                     return Vec::new();
                 };
                 let watch = put(self.words.demo, &[known.called()]);
@@ -467,13 +523,4 @@ fn phrase(at_ms: i64, until_ms: i64, segment: usize, topic: Topic, text: &str) -
 
 fn or(text: &str, instead: &str) -> String {
     if text.is_empty() { instead } else { text }.to_owned()
-}
-
-/// Up to the first full stop, or the first line.
-fn first_sentence(text: &str) -> &str {
-    let end = text.char_indices().find(|(i, c)| {
-        let stops = matches!(c, '.' | '!' | '?') && text[i + 1..].starts_with(char::is_whitespace);
-        stops || *c == '\n'
-    });
-    end.map_or(text, |(i, _)| text[..=i].trim())
 }

@@ -26,7 +26,7 @@ pub use audio::{Audio, LOOK_AGAIN_MS, has_audio_session, keep_sounding};
 pub use audio_map::{AudioMap, BURST, BURST_EVERY_MS, BURSTS_EVERY_MS};
 pub use clock::{Clock, Sleep, instant_text, local_instant, local_text};
 pub use file::{chosen_file, print_page, read_file, save_file};
-pub use fit::{Sizes, fit};
+pub use fit::{Sizes, fit, fit_by_less};
 pub use launch::{Handed, on_launch};
 pub use listen::{
     Listener, can_fill_screen, fill_screen, is_handheld, is_hidden, listen_document, listen_window,

@@ -29,6 +29,7 @@
 //! ```
 
 mod log;
+mod met;
 mod record;
 mod recording;
 mod state;

@@ -2,6 +2,7 @@
 //!
 //! All times are integer milliseconds from the start of the class.
 
+mod about;
 mod place;
 mod rungs;
 mod ways;
@@ -9,6 +10,7 @@ mod ways;
 use std::collections::BTreeMap;
 
 pub use crate::plan::unroll::{Segment, SegmentKind, Side};
+pub use about::About;
 pub use place::{Count, Counted};
 pub use rungs::{Rung, RungKind};
 pub(crate) use ways::called;

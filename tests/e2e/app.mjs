@@ -57,11 +57,11 @@ export const at = (id) => `[data-testid=${id}]`;
 
 /**
  * A browser and a site for the tests of one file, and `visit`, which runs one scenario on a page of its own
- * and then checks that the page was quiet: no error, and no request to anyone but us.
+ * and then checks that the page was quiet: no error, and no request to anyone but us. `flags` are more of Chromium's.
  */
-export function house() {
+export function house(flags = []) {
   const shared = {};
-  before(async () => Object.assign(shared, { site: await serve(), browser: await browser() }));
+  before(async () => Object.assign(shared, { site: await serve(), browser: await browser(flags) }));
   after(async () => {
     await shared.browser?.close();
     await shared.site?.close();
@@ -105,6 +105,15 @@ export async function start(page, address) {
   await brief(page, address);
   await page.click(at("start"));
   await page.waitForSelector(at("class"));
+}
+
+/** Opens a plan by its file: shows Brief. */
+export async function openFile(page, url, file) {
+  await page.goto("about:blank");
+  await page.goto(url);
+  const buffer = Buffer.from(JSON.stringify({ format: "rungbook-plan", version: 1, ...file }));
+  await page.setInputFiles(at("file-field"), { name: "plan.json", mimeType: "application/json", buffer });
+  await page.waitForSelector(at("brief"));
 }
 
 /** What the Class screen says, or which other screen is there. */

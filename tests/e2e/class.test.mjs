@@ -303,7 +303,7 @@ test("after the last move there is the end to come", () =>
     assert.equal(await heading(), "Then the end");
   }));
 
-test("press and hold on the strip jumps to the work there, and undo returns", () =>
+test("who holds the strip sees where it would jump, letting go jumps there, and undo returns", () =>
   visit({}, async (page) => {
     const all = segments("harbour-lunch");
     const target = all.find(({ kind, side }) => kind === "work" && side === "half:right");
@@ -314,14 +314,20 @@ test("press and hold on the strip jumps to the work there, and undo returns", ()
     await page.mouse.down();
     await page.clock.runFor(550);
     assert.equal((await read(page)).move, first.name);
+    assert.match(await page.textContent(at("jump-offer")), /^Hold: /);
     await page.clock.runFor(150);
+    // Nothing moves before the finger leaves.
+    const offer = await page.textContent(at("jump-offer"));
+    assert.ok(offer.startsWith("Let go to jump to ") && offer.includes(target.name), offer);
+    await runFor(page, 2_000);
+    assert.equal((await read(page)).move, first.name);
     await page.mouse.up();
     const there = await read(page);
     assert.deepEqual([there.move, there.side, there.seconds], [target.name, "right", (target.end - target.start) / 1000]);
     await page.click(at("undo"));
     const back = await read(page);
-    // 12.7 s into the class: 2.7 s into the first work of 30 s.
-    assert.deepEqual([back.move, back.seconds], [first.name, 28]);
+    // 14.7 s into the class: 4.7 s into the first work of 30 s.
+    assert.deepEqual([back.move, back.seconds], [first.name, 26]);
   }));
 
 test("a short press and a press that slides off the strip do not jump", () =>
@@ -336,9 +342,9 @@ test("a short press and a press that slides off the strip do not jump", () =>
     await runFor(page, 1_000);
     assert.equal((await read(page)).phase, "ready");
     await page.mouse.down();
-    await page.clock.runFor(300);
+    await page.clock.runFor(700);
     await page.mouse.move(x + 200, y);
-    await page.clock.runFor(1_000);
+    await page.clock.runFor(600);
     await page.mouse.up();
     const { phase, seconds: left, undo } = await read(page);
     assert.deepEqual([phase, left, undo], ["ready", 8, false]);

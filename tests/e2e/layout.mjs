@@ -200,3 +200,21 @@ export async function drawnHeight(page, id) {
     return (rows.at(-1) - rows[0] + 1) / devicePixelRatio;
   }, png.toString("base64"));
 }
+
+/** Texts of Class that are seen and stand in letters of less than 12 CSS px. */
+export const tiny = (page, least = 12) =>
+  page.evaluate((least) => {
+    const found = new Set();
+    const main = document.querySelector("dialog[open]") ?? document.querySelector(".class");
+    const walker = document.createTreeWalker(main, NodeFilter.SHOW_TEXT);
+    const range = document.createRange();
+    while (walker.nextNode()) {
+      const node = walker.currentNode;
+      const parent = node.parentElement;
+      if (!node.data.trim() || parent.closest(".sr, [data-clock] span") || (main.tagName !== "DIALOG" && parent.closest("dialog"))) continue;
+      range.selectNodeContents(node);
+      const size = parseFloat(getComputedStyle(parent).fontSize);
+      if (range.getClientRects().length > 0 && size < least) found.add(`"${node.data.trim().slice(0, 30)}" ${size} px`);
+    }
+    return [...found];
+  }, least);

@@ -28,11 +28,11 @@ export async function serve(dir = DIST) {
   return { url: site.url, close: () => (ours.delete(origin), site.close()) };
 }
 
-/** Starts Chromium with the flags of webdriver.json, the same as Rust's browser tests have. */
-export function browser() {
+/** Starts Chromium with the flags of webdriver.json, the same as Rust's browser tests have, and with more. */
+export function browser(flags = []) {
   return chromium.launch({
     executablePath: process.env.CHROMIUM || "/usr/bin/chromium",
-    args: webdriverArgs,
+    args: [...webdriverArgs, ...flags],
   });
 }
 

@@ -16,7 +16,8 @@ pub(super) fn unwell(open: RwSignal<bool>) -> AnyView {
         session.act(Input::Resume);
     };
     let inside = view! {
-        {advice()}
+        // By the keyboard, too, it is scrolled where it is longer than the screen.
+        <div class="asks-text" tabindex="0">{advice()}</div>
         <div class="row">
             {button("strong", "end", "End the class", move || end(open))}
             {button("", "go-on", "I am well, go on", go_on)}
@@ -57,7 +58,7 @@ pub(super) fn leave(unwell: RwSignal<bool>) -> AnyView {
         .to_owned()
     });
     let inside = view! {
-        <p>{stands}</p>
+        <div class="asks-text"><p>{stands}</p></div>
         <div class="row">
             {button("strong", "stay", "Stay in class", move || open.set(false))}
             {button("", "leave", "End the class", move || end(open))}
@@ -123,7 +124,8 @@ fn dialog(
                 open.try_set(false);
                 session.feed(Event::AdviceClosed);
             }>
-            <h2>{heading}</h2>
+            // It takes the focus, so that what opens is seen from its top.
+            <h2 tabindex="-1" autofocus>{heading}</h2>
             {inside}
         </dialog>
     }

@@ -35,11 +35,13 @@ fn rows(opened: &Opened, open: RwSignal<bool>) -> AnyView {
     let pinned = RwSignal::new(None::<usize>);
     let sure = Sure::new();
     let told = RwSignal::new(String::new());
+    let nudged = RwSignal::new(0_i64);
     // What is told of a shift goes with it when it is taken off.
     let stands = Memo::new(move |_| session.moment.get().undo.is_some());
     follow(move || {
         if !stands.get() {
             told.set(String::new());
+            nudged.set(0);
         }
     });
     let offer = move || {
@@ -90,11 +92,14 @@ fn rows(opened: &Opened, open: RwSignal<bool>) -> AnyView {
         sure.forget();
         pinned.set(None);
         session.act(Input::Align { to: offer.to });
+        nudged.set(0);
         told.set(shift(offer.by_ms));
     });
     let nudge = move |ms: i64| {
         session.act(Input::Nudge { ms });
-        told.set(shift(ms));
+        // What several touches come to, not what the last one did.
+        nudged.update(|sum| *sum += ms);
+        told.set(shift(nudged.get_untracked()));
     };
     let earlier = step.clone();
     let video = opened

@@ -5,13 +5,14 @@ use leptos::prelude::*;
 use super::super::live::{button, live, nothing, part};
 use super::super::set_time::rejoin;
 use super::super::{Screen, shell};
+use super::fitted::Fitted;
 use super::sure::Sure;
 use crate::conductor::{Event, SoundState};
 use crate::device::Awake;
 use crate::run::{Input, Phase, Shift};
 
 /// Back, pause or go on, skip; the way back from a shift; stop.
-pub(super) fn controls(unwell: RwSignal<bool>, coach: RwSignal<bool>) -> AnyView {
+pub(super) fn controls(unwell: RwSignal<bool>, coach: RwSignal<bool>, fitted: Fitted) -> AnyView {
     let shell = shell();
     let session = shell.session;
     let moment = session.moment;
@@ -111,7 +112,7 @@ pub(super) fn controls(unwell: RwSignal<bool>, coach: RwSignal<bool>) -> AnyView
         unwell.set(session.unwell.get_untracked());
     };
     view! {
-        <nav class="controls" aria-label="Steer the class">
+        <nav class="controls" aria-label="Steer the class" node_ref=fitted.controls>
             {silent}
             <div class="steer" data-waits=live(move || waits.get().to_string())>
                 {steering}

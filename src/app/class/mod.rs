@@ -5,6 +5,7 @@ pub(super) mod asks;
 mod coach;
 mod controls;
 mod fitted;
+mod more;
 mod panel;
 mod strip;
 pub(super) mod sure;
@@ -17,10 +18,11 @@ use leptos::prelude::*;
 use super::live::live;
 use super::session::Session;
 use super::{Opened, shell, text};
+use crate::cue::caution;
 use crate::device::{Listener, listen_window};
-use crate::plan::fill;
+use crate::plan::{BlockKind, Word as _};
 use crate::run::{Input, Phase};
-use crate::timeline::{Segment, SegmentKind, Timeline};
+use crate::timeline::{Segment, SegmentKind, Timeline, changes_at_half};
 
 /// The Class screen.
 pub(super) fn class(opened: &Opened) -> AnyView {
@@ -42,6 +44,7 @@ pub(super) fn class(opened: &Opened) -> AnyView {
     let fitted = fitted::Fitted::new();
     let unwell = RwSignal::new(false);
     let coach = RwSignal::new(false);
+    let more = RwSignal::new(false);
     let leaving = shell().leaving;
     let keys = listen_window("keydown", move |event| {
         if !unwell.get_untracked() && !leaving.get_untracked() {
@@ -54,12 +57,13 @@ pub(super) fn class(opened: &Opened) -> AnyView {
         <main class="class" data-testid="class" data-ground=ground data-paused=paused>
             <h1 class="sr">{opened.title()}</h1>
             {strip::strip(&timeline)}
-            {panel::panel(opened, segment, fitted, coach)}
+            {panel::panel(opened, segment, fitted, coach, more)}
             {ahead::ahead(&timeline, segment, fitted)}
+            {more::more(&timeline, segment, more, fitted)}
             {sunk(&timeline, segment)}
             {ways::ways(&timeline, segment, fitted, coach)}
             {coach::coach(opened, coach)}
-            {controls::controls(unwell, coach)}
+            {controls::controls(unwell, coach, fitted)}
             {asks::unwell(unwell)}
             {asks::leave(unwell)}
             {asks::away(opened, unwell)}
@@ -67,6 +71,18 @@ pub(super) fn class(opened: &Opened) -> AnyView {
         </main>
     }
     .into_any()
+}
+
+/// Whether the segment's exercise was done before in this run.
+fn met(timeline: &Arc<Timeline>, segment: Memo<Option<usize>>) -> Memo<bool> {
+    let timeline = timeline.clone();
+    Memo::new(move |_| {
+        let record = shell().session.record();
+        segment
+            .get()
+            .zip(record)
+            .is_some_and(|(at, record)| record.met(&timeline, at))
+    })
 }
 
 /// What is done sinks out below: the tread of the last rung, once there is one.
@@ -119,23 +135,66 @@ fn on_key(session: Session, event: &web_sys::Event) {
 /// The changes of the class for a screen reader: phase, move and side, not each second.
 fn spoken(timeline: Arc<Timeline>, segment: Memo<Option<usize>>) -> AnyView {
     let session = shell().session;
+    let met = met(&timeline, segment);
+    // At half time the other side is told, in place of what the segment began with.
+    let change = {
+        let timeline = timeline.clone();
+        Memo::new(move |_| {
+            let work = segment.get().map(|i| timeline.segments()[i])?;
+            let moment = session.moment.get();
+            let ways = session.ways.get_untracked();
+            let over = changes_at_half(&timeline, &work, &ways)
+                && work.is_work()
+                && moment.class_ms >= work.half_ms();
+            over.then(|| match moment.hand {
+                Some(hand) => format!("Change sides, {}", hand.word()),
+                None => "Change sides".to_owned(),
+            })
+        })
+    };
     let words = live(move || {
         let Some(segment) = segment.get().map(|i| timeline.segments()[i]) else {
             return String::new();
         };
         // Untracked: a choice is heard from its button, not from here.
         let ways = session.ways.get_untracked();
-        let named = |segment: &Segment| timeline.name_of(segment, &ways);
+        if let Some(change) = change.get() {
+            return change;
+        }
+        let named = |segment: &Segment| {
+            let tasks = timeline.tasks_of(segment);
+            if tasks.len() > 1 {
+                return Some(text::tasks(&timeline, tasks, segment.turn).join(", "));
+            }
+            timeline.name_of(segment, &ways)
+        };
+        let length = text::length(segment.len_ms());
         let mut words = vec![text::phase(segment.kind).to_owned()];
+        if let Some(block) = timeline.block_of(&segment)
+            && let BlockKind::Interlude { say, .. } = &block.kind
+            && segment.kind == SegmentKind::Interlude
+        {
+            words.extend([block.name.clone(), length, say.clone()]);
+            words.retain(|words| !words.is_empty());
+            return words.join(", ");
+        }
         words.extend(named(&segment));
-        words.push(text::length(segment.len_ms()));
-        let next = timeline.work_from(&segment).filter(|_| !segment.is_work());
-        if let Some(next) = next {
-            words.extend(named(next).map(|name| format!("then {name}")));
-            // In a gap there is time to hear what to mind.
-            let known = timeline.move_of(next);
-            let caution = known.map(|known| fill(&known.caution, next.hands().next()));
-            words.extend(caution.filter(|caution| !caution.is_empty()));
+        words.push(length);
+        if segment.is_work() {
+            return words.join(", ");
+        }
+        let next = timeline.work_from(&segment);
+        words.extend(next.and_then(named).map(|name| format!("then {name}")));
+        let kit = text::fetch(&timeline, &segment, &ways);
+        words.extend(kit.map(|kit| format!("Fetch: {kit}")));
+        // In a gap there is time to hear what to mind.
+        if let Some(about) = timeline.about(&segment)
+            && let Some(known) = timeline.plan().moves.get(about.move_at)
+        {
+            let work = about.work.map(|work| timeline.segments()[work]);
+            let hand = work.and_then(|work| work.hands().next());
+            words.push(caution(known, hand, met.get()));
+            words.retain(|words| !words.is_empty());
         }
         words.join(", ")
     });

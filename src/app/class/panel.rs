@@ -5,11 +5,11 @@ use leptos::prelude::*;
 use super::super::live::{live, nothing, part};
 use super::super::{Opened, shell, text};
 use super::fitted::Fitted;
-use crate::plan::{BlockKind, Hand, Word as _, fill, isolated};
+use super::more::name;
+use crate::cue::caution;
+use crate::plan::{BlockKind, Hand, Move, Word as _, fill, isolated};
 use crate::run::Phase;
-use crate::timeline::{
-    Segment, SegmentKind, Side, Timeline, changes_at_half, kit_to_fetch, needs, way,
-};
+use crate::timeline::{Segment, SegmentKind, Side, Timeline, changes_at_half, needs, way};
 
 /// A start that is further off than this is told by the time of day.
 const SOON_S: i64 = 90;
@@ -22,6 +22,7 @@ pub(super) fn panel(
     segment: Memo<Option<usize>>,
     fitted: Fitted,
     coach: RwSignal<bool>,
+    more: RwSignal<bool>,
 ) -> AnyView {
     let timeline = &opened.timeline;
     let session = shell().session;
@@ -30,10 +31,6 @@ pub(super) fn panel(
     let seconds = Memo::new(move |_| moment.get().seconds);
     let hand = Memo::new(move |_| moment.get().hand);
     let waits = Memo::new(move |_| moment.get().phase == Phase::Before);
-    let shown = move || match waits.get() {
-        true => text::wait(seconds.get()),
-        false => seconds.get().to_string(),
-    };
     let stands = Memo::new(move |_| match (moment.get().phase, moment.get().count_in) {
         (Phase::Paused, Some(n)) => format!("On in {n}"),
         (Phase::Paused, None) => "Paused".to_owned(),
@@ -53,6 +50,16 @@ pub(super) fn panel(
         let timeline = timeline.clone();
         Memo::new(move |_| segment.get().map(|i| timeline.segments()[i]))
     };
+    let len_ms = move || now.get().map(|segment| segment.len_ms());
+    let shown = move || match waits.get() {
+        true => text::wait(seconds.get()),
+        false => seconds.get().to_string(),
+    };
+    // What is read from the floor; the number of seconds stays beside it for who asks for that.
+    let clock = Memo::new(move |_| {
+        let len_ms = len_ms().filter(|_| !waits.get())?;
+        text::in_minutes(len_ms, seconds.get())
+    });
     let of_segment = |show: fn(&Timeline, &Segment) -> AnyView| {
         let timeline = timeline.clone();
         part(move || {
@@ -63,9 +70,10 @@ pub(super) fn panel(
     let kind = move || now.get().map_or(SegmentKind::Ready, |segment| segment.kind);
     // By the longest number of the segment: nothing moves when the seconds lose a digit.
     let digits = live(move || {
-        let most = now
-            .get()
-            .map_or_else(shown, |segment| (segment.len_ms() / 1000).to_string());
+        let most = len_ms().map_or_else(shown, |len_ms| {
+            let seconds = (len_ms + 999) / 1000;
+            text::in_minutes(len_ms, seconds).unwrap_or_else(|| seconds.to_string())
+        });
         most.len().clamp(2, 5).to_string()
     });
     let side = move || hand.get().map_or("", Hand::word).to_owned();
@@ -77,12 +85,16 @@ pub(super) fn panel(
             .map(|hand| if mirrored { hand.other() } else { hand });
         at.map_or("none", Hand::word).to_owned()
     });
+    let met = super::met(timeline, segment);
     let words = {
         let timeline = timeline.clone();
         part(move || {
-            let hand = hand.get();
+            let told = Told {
+                hand: hand.get(),
+                met: met.get(),
+            };
             match now.get() {
-                Some(segment) => words(&timeline, &segment, hand),
+                Some(segment) => words(&timeline, &segment, told),
                 None => to_come(&timeline),
             }
         })
@@ -112,7 +124,7 @@ pub(super) fn panel(
     let named = {
         let (timeline, class) = (timeline.clone(), opened.title());
         part(move || match now.get() {
-            Some(segment) => title(&timeline, &segment),
+            Some(segment) => title(&timeline, &segment, more),
             None => view! { <p class="name" dir="auto">{class.clone()}</p> }.into_any(),
         })
     };
@@ -124,6 +136,7 @@ pub(super) fn panel(
         stands_long.track();
         session.ways.track();
         coach.track();
+        more.track();
         // What is told of them takes its room from what stands above.
         session.sound.track();
         session.awake.track();
@@ -136,8 +149,14 @@ pub(super) fn panel(
                 </span>
                 <span data-testid="round">{of_segment(place)}</span>
             </p>
-            <p class="seconds" data-testid="seconds" aria-label="seconds left" role="timer">
-                {live(shown)}
+            <p
+                class="seconds"
+                data-testid="seconds"
+                data-clock=move || clock.get()
+                aria-label="seconds left"
+                role="timer"
+            >
+                <span>{live(shown)}</span>
             </p>
             <div class="name-box" node_ref=fitted.name>
                 {named}
@@ -170,43 +189,60 @@ fn to_come(timeline: &Timeline) -> AnyView {
 }
 
 /// The present one's name: a move's in work and demos, else what the gap is.
-fn title(timeline: &Timeline, segment: &Segment) -> AnyView {
+fn title(timeline: &Timeline, segment: &Segment, more: RwSignal<bool>) -> AnyView {
     let ways = shell().session.ways.get();
-    let name = match segment.kind {
-        SegmentKind::Work | SegmentKind::Demo => timeline.names_of(segment, &ways).join(", "),
-        SegmentKind::Interlude => {
-            let name = timeline.block_of(segment).map(|block| block.name.clone());
-            text::or(&name.unwrap_or_default(), text::phase(segment.kind))
-        }
-        kind => text::phase(kind).to_owned(),
-    };
-    let next = timeline
-        .work_from(segment)
-        .filter(|_| !matches!(segment.kind, SegmentKind::Work | SegmentKind::Interlude));
-    // In a gap what comes is what one has to read.
-    let then = next.and_then(|next| {
-        let tasks = timeline.tasks_of(next).len() > 1;
-        let side = text::hands(&next.hands().collect::<Vec<_>>());
-        let name = timeline.names_of(next, &ways).join(", ");
-        let shown = segment.kind == SegmentKind::Demo && segment.move_at == next.move_at;
-        (!tasks && !shown).then(|| {
+    let about = timeline.about(segment);
+    let plan = timeline.plan();
+    let called = about.and_then(|about| {
+        let known = plan.moves.get(about.move_at)?;
+        Some(known.called_as(way(plan, about.move_at, &ways)))
+    });
+    match segment.kind {
+        SegmentKind::Work | SegmentKind::Demo => {
+            let called = called.unwrap_or_else(|| text::phase(segment.kind).to_owned());
+            // Small: what is shown now is what one has to read.
+            let then = about.and_then(|about| {
+                let next = timeline.segments().get(about.then?)?;
+                timeline.name_of(next, &ways)
+            });
             view! {
-                <p class="name then" dir="auto">{name}</p>
-                <p class="side then-side">{side}</p>
+                <p class="name" data-testid="move">{name(called, more)}</p>
+                {then.map(|then| {
+                    view! { <p class="demo-then" data-testid="demo-then">"then: " <bdi>{then}</bdi></p> }
+                })}
             }
             .into_any()
-        })
-    });
-    let class = if then.is_some() {
-        "name gap-name"
-    } else {
-        "name"
-    };
-    view! {
-        <p class=class dir="auto" data-testid="move">{name}</p>
-        {then}
+        }
+        SegmentKind::Interlude => {
+            let block = timeline.block_of(segment).map(|block| block.name.clone());
+            let block = text::or(&block.unwrap_or_default(), text::phase(segment.kind));
+            view! { <p class="name" dir="auto" data-testid="move">{block}</p> }.into_any()
+        }
+        kind => {
+            let next = about.and_then(|about| timeline.segments().get(about.work?));
+            // Several tasks are a list of their own.
+            let alone = next.filter(|next| timeline.tasks_of(next).len() <= 1);
+            // In a gap what comes is what one has to read.
+            let then = alone.zip(called).map(|(next, called)| {
+                let side = text::hands(&next.hands().collect::<Vec<_>>());
+                view! {
+                    <p class="name then">{name(called, more)}</p>
+                    <p class="side then-side">{side}</p>
+                }
+                .into_any()
+            });
+            let class = if then.is_some() {
+                "name gap-name"
+            } else {
+                "name"
+            };
+            view! {
+                <p class=class dir="auto" data-testid="move">{text::phase(kind)}</p>
+                {then}
+            }
+            .into_any()
+        }
     }
-    .into_any()
 }
 
 /// Where in the class this is, as a coach counts it.
@@ -219,21 +255,25 @@ fn place(timeline: &Timeline, segment: &Segment) -> AnyView {
         .into_any()
 }
 
+/// By what the words of a segment go.
+#[derive(Clone, Copy)]
+struct Told {
+    /// The side that works.
+    hand: Option<Hand>,
+    /// The exercise was met before: its caution is one line.
+    met: bool,
+}
+
 /// What to mind now; in a gap, how the next move goes.
-fn words(timeline: &Timeline, segment: &Segment, hand: Option<Hand>) -> AnyView {
-    let plan = timeline.plan();
+fn words(timeline: &Timeline, segment: &Segment, told: Told) -> AnyView {
+    let hand = told.hand;
     let tasks = timeline.tasks_of(segment);
     if tasks.len() > 1 {
-        let tasks = tasks
-            .iter()
-            .filter_map(|task| {
-                let known = plan.move_named(&task.of)?;
-                let reps = task.reps.at(segment.turn);
-                let reps = (reps > 0).then(|| format!("{reps} × "));
-                Some(view! { <li dir="auto" data-testid="note">{reps} <bdi>{text::move_name(known)}</bdi></li> })
-            })
+        let tasks = text::tasks(timeline, tasks, segment.turn)
+            .into_iter()
+            .map(|task| view! { <li dir="auto" data-testid="note">{task}</li> })
             .collect_view();
-        return view! { <ul class="notes">{tasks}</ul> }.into_any();
+        return view! { <ul class="notes tasks">{tasks}</ul> }.into_any();
     }
     match segment.kind {
         SegmentKind::Work => {
@@ -247,36 +287,33 @@ fn words(timeline: &Timeline, segment: &Segment, hand: Option<Hand>) -> AnyView 
                 .into_iter()
                 .map(|note| view! { <li dir="auto" data-testid="note">{fill(note, hand)}</li> })
                 .collect_view();
-            let caution = known.map(|known| fill(&known.caution, hand));
+            let how = known.map(|known| fill(&known.how, hand));
+            let how = how.filter(|how| !how.is_empty());
             view! {
-                {caution.filter(|caution| !caution.is_empty()).map(caution_line)}
+                {known.and_then(|known| caution_line(known, told))}
                 <ul class="notes">
                     {reps.map(|reps| view! { <li class="reps">{reps}</li> })}
                     {notes}
                 </ul>
+                {how.map(|how| {
+                    view! { <p class="how if-room" dir="auto" data-testid="how">{how}</p> }
+                })}
+                {touch_for_more()}
             }
             .into_any()
         }
         _ => {
-            let fetch = fetch(timeline, segment).map(|kit| {
+            let fetch = text::fetch(timeline, segment, &shell().session.ways.get()).map(|kit| {
                 view! { <p class="fetch" data-testid="fetch" dir="auto"><b>"Fetch: "</b> {kit}</p> }
                     .into_any()
             });
-            view! { {fetch} {gap_words(timeline, segment)} }.into_any()
+            view! { {fetch} {gap_words(timeline, segment, told)} {touch_for_more()} }.into_any()
         }
     }
 }
 
-/// The kit to fetch in a gap, while there is time to.
-fn fetch(timeline: &Timeline, segment: &Segment) -> Option<String> {
-    let gap = timeline.index_at(segment.start_ms)?;
-    let work = timeline.next_work(gap).filter(|work| *work != gap)?;
-    let kit = kit_to_fetch(timeline, &shell().session.ways.get(), work);
-    (!kit.is_empty()).then(|| kit.join(", "))
-}
-
 /// In a gap: how the next move goes.
-fn gap_words(timeline: &Timeline, segment: &Segment) -> AnyView {
+fn gap_words(timeline: &Timeline, segment: &Segment, told: Told) -> AnyView {
     match segment.kind {
         SegmentKind::Interlude => {
             let say = match timeline.block_of(segment).map(|block| &block.kind) {
@@ -285,25 +322,27 @@ fn gap_words(timeline: &Timeline, segment: &Segment) -> AnyView {
             };
             view! { <p class="say keep-lines" dir="auto" data-testid="note">{say}</p> }.into_any()
         }
-        SegmentKind::Demo => how(timeline, segment.move_at, None, false),
-        _ => match timeline.work_from(segment) {
-            Some(next) => {
-                // One move stands beside the seconds by its name already.
-                let named = timeline.tasks_of(next).len() > 1;
-                how(timeline, next.move_at, next.hand_at(next.start_ms), named)
-            }
-            None => nothing(),
-        },
+        kind => {
+            let Some(about) = timeline.about(segment) else {
+                return nothing();
+            };
+            let work = about.work.and_then(|at| timeline.segments().get(at));
+            let hand = work.and_then(|work| work.hand_at(work.start_ms));
+            // One exercise stands beside the seconds by its name already.
+            let tasks = work.is_some_and(|work| timeline.tasks_of(work).len() > 1);
+            let named = tasks && kind != SegmentKind::Demo;
+            how(timeline, about.move_at, Told { hand, ..told }, named)
+        }
     }
 }
 
 /// How a move goes, for someone who does not know it.
-fn how(timeline: &Timeline, at: Option<usize>, hand: Option<Hand>, named: bool) -> AnyView {
+fn how(timeline: &Timeline, of: usize, told: Told, named: bool) -> AnyView {
     let plan = timeline.plan();
-    let Some((of, known)) = at.and_then(|at| Some((at, plan.moves.get(at)?))) else {
+    let Some(known) = plan.moves.get(of) else {
         return nothing();
     };
-    let caution = fill(&known.caution, hand);
+    let hand = told.hand;
     let how = fill(&known.how, hand);
     let ways = shell().session.ways.get();
     let way = way(plan, of, &ways);
@@ -317,11 +356,33 @@ fn how(timeline: &Timeline, at: Option<usize>, hand: Option<Hand>, named: bool) 
     view! {
         {notes}
         <p class="how" dir="auto">{name} <span data-testid="how">{how}</span></p>
-        {(!caution.is_empty()).then(|| caution_line(caution))}
+        {caution_line(known, told)}
     }
     .into_any()
 }
 
-fn caution_line(caution: String) -> AnyView {
-    view! { <p class="caution" dir="auto" data-testid="caution">{caution}</p> }.into_any()
+/// What to mind: in full the first time, and as its first sentence where there is no room for more.
+fn caution_line(known: &Move, told: Told) -> Option<AnyView> {
+    let (all, one) = (
+        caution(known, told.hand, told.met),
+        caution(known, told.hand, true),
+    );
+    let rest = all
+        .strip_prefix(one.as_str())
+        .unwrap_or_default()
+        .to_owned();
+    (!one.is_empty()).then(|| {
+        view! {
+            <p class="caution" dir="auto" data-testid="caution">
+                {one}
+                <span class="rest">{rest}</span>
+            </p>
+        }
+        .into_any()
+    })
+}
+
+/// Says how what has no room is seen; the page shows it only then.
+fn touch_for_more() -> AnyView {
+    view! { <p class="touch-for-more">"Touch the name for more."</p> }.into_any()
 }

@@ -13,7 +13,7 @@ use crate::device::Timer;
 use crate::run::Input;
 use crate::timeline::{Timeline, Ways};
 
-/// How long a place on the strip is pressed before the class jumps there.
+/// How long the strip is held before letting go jumps: a hand that brushes it moves nothing.
 const HOLD_MS: i64 = 600;
 
 /// Work, or all else, as one path of bars in a box of 10 by the class's length in tenths of a second.
@@ -43,13 +43,18 @@ fn nearest_work(timeline: &Timeline, ms: i64) -> Option<usize> {
     })
 }
 
-/// The strip. Pressing and holding a place jumps there; with the arrow keys a target is chosen,
+/// How far beside the strip, in CSS pixels, a finger that was held on it calls the jump off.
+const BESIDE_PX: f64 = 48.0;
+
+/// The strip. Who holds it sees where letting go would jump; with the arrow keys a target is chosen,
 /// and Enter jumps.
 pub(super) fn strip(timeline: &Arc<Timeline>) -> AnyView {
     let session = shell().session;
     let moment = session.moment;
     let total = timeline.total_ms().max(1);
     let target = RwSignal::new(None::<usize>);
+    // Held for long enough: letting go jumps.
+    let ready = RwSignal::new(false);
     let hold = StoredValue::new_local(Timer::default());
     let bar = NodeRef::<Div>::new();
     // In thousandths: a phone's strip has fewer pixels.
@@ -67,6 +72,10 @@ pub(super) fn strip(timeline: &Arc<Timeline>) -> AnyView {
         let timeline = timeline.clone();
         move |event: &PointerEvent| -> Option<usize> {
             let rect = bar.get_untracked()?.get_bounding_client_rect();
+            let x = f64::from(event.client_x());
+            if x < rect.left() - BESIDE_PX || x > rect.right() + BESIDE_PX {
+                return None;
+            }
             let up = 1.0 - (f64::from(event.client_y()) - rect.top()) / rect.height().max(1.0);
             nearest_work(&timeline, (up.clamp(0.0, 1.0) * total as f64) as i64)
         }
@@ -75,33 +84,35 @@ pub(super) fn strip(timeline: &Arc<Timeline>) -> AnyView {
     let let_go = move || {
         hold.try_update_value(Timer::clear);
         target.try_set(None);
-    };
-    // Held still for a while, it jumps; who slides on chooses on.
-    let arm = move || {
-        hold.update_value(|hold| {
-            hold.set(HOLD_MS, move || {
-                if let Some(Some(to)) = target.try_get_untracked() {
-                    session.act(Input::Jump { to });
-                }
-                target.try_set(None);
-            });
-        });
+        ready.try_set(false);
     };
     let press = {
         let place = place.clone();
         move |event: PointerEvent| {
             if event.button() == 0 {
                 target.set(place(&event));
-                arm();
+                hold.update_value(|hold| {
+                    hold.set(HOLD_MS, move || {
+                        ready.try_set(true);
+                    });
+                });
             }
         }
     };
     let slide = move |event: PointerEvent| {
         let now = target.get_untracked();
-        let to = place(&event);
-        if now.is_some() && to != now {
-            target.set(to);
-            arm();
+        match place(&event) {
+            // Beside the strip nothing is chosen any more.
+            None if now.is_some() => let_go(),
+            to if now.is_some() && to != now => target.set(to),
+            _ => {}
+        }
+    };
+    let release = move || {
+        let to = target.get_untracked().filter(|_| ready.get_untracked());
+        let_go();
+        if let Some(to) = to {
+            session.act(Input::Jump { to });
         }
     };
     let key = {
@@ -149,7 +160,15 @@ pub(super) fn strip(timeline: &Arc<Timeline>) -> AnyView {
         })
     };
     let offer = part(move || match target.get() {
-        Some(i) => view! { <p class="jump-offer">"Hold: " {label(i)}</p> }.into_any(),
+        Some(i) => {
+            let lead = if ready.get() {
+                "Let go to jump to "
+            } else {
+                "Hold: "
+            };
+            view! { <p class="jump-offer" data-testid="jump-offer">{lead} <bdi>{label(i)}</bdi></p> }
+                .into_any()
+        }
         None => nothing(),
     });
     view! {
@@ -164,7 +183,7 @@ pub(super) fn strip(timeline: &Arc<Timeline>) -> AnyView {
                 data-testid="strip"
                 role="slider"
                 tabindex="0"
-                aria-label="The whole class. Hold a place to jump there."
+                aria-label="The whole class. Hold a place and let go to jump there."
                 aria-orientation="vertical"
                 aria-valuemin="0"
                 aria-valuemax=(total / 60_000).to_string()
@@ -172,7 +191,7 @@ pub(super) fn strip(timeline: &Arc<Timeline>) -> AnyView {
                 aria-valuetext=said
                 on:pointerdown=press
                 on:pointermove=slide
-                on:pointerup=move |_| let_go()
+                on:pointerup=move |_| release()
                 on:pointercancel=move |_| let_go()
                 on:pointerleave=move |_| let_go()
                 on:contextmenu=|event| event.prevent_default()

@@ -4,12 +4,12 @@ use std::sync::Arc;
 
 use leptos::prelude::*;
 
-use super::super::live::{live, nothing, part, touch};
+use super::super::live::{button, live, nothing, part, touch};
 use super::super::{shell, text};
 use super::fitted::Fitted;
-use crate::plan::{Hand, Level, Move, fill};
+use crate::plan::{Choice, Hand, Level, Move, fill};
 use crate::run::Input;
-use crate::timeline::Timeline;
+use crate::timeline::{SegmentKind, Timeline};
 
 /// Which move's ways are looked at.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -31,13 +31,14 @@ fn has_ways(timeline: &Timeline, segment: usize) -> Option<usize> {
     (alone && !known.options.is_empty()).then_some(of)
 }
 
-/// The move at work and the next one, as far as they have ways.
+/// The move at work or shown and the next one, as far as they have ways.
 fn subjects(timeline: &Timeline, segment: usize) -> [Option<Subject>; 2] {
-    let segments = timeline.segments();
-    let (now, from) = if segments[segment].is_work() {
-        (Some(segment), segment + 1)
-    } else {
-        (None, segment)
+    let present = &timeline.segments()[segment];
+    let about = timeline.about(present);
+    let (now, from) = match present.kind {
+        SegmentKind::Work => (Some(segment), segment + 1),
+        SegmentKind::Demo => (about.and_then(|about| about.work), segment),
+        _ => (None, segment),
     };
     let subject = |at: Option<usize>, next| {
         let segment = at?;
@@ -59,6 +60,8 @@ pub(super) fn ways(
     hidden: RwSignal<bool>,
 ) -> AnyView {
     let turned = RwSignal::new(false);
+    // Where there is no room for the row, a touch shows it.
+    let open = RwSignal::new(false);
     let timeline = timeline.clone();
     let before = StoredValue::new(None);
     part(move || {
@@ -69,8 +72,10 @@ pub(super) fn ways(
         // A new segment begins with the move at work.
         if before.get_value() != Some(at) {
             before.set_value(Some(at));
-            if turned.get_untracked() {
-                turned.set(false);
+            for shown in [turned, open] {
+                if shown.get_untracked() {
+                    shown.set(false);
+                }
             }
         }
         let [now, next] = subjects(&timeline, at);
@@ -92,9 +97,10 @@ pub(super) fn ways(
         let head = head(subject, known, later, both, turned);
         let all = in_order(known);
         let (columns, rows) = grid(known, all.len()).unzip();
+        let many = (all.len() > FEW).then_some("");
         let all = all
             .into_iter()
-            .map(|option| way(subject.of, known, option, hand))
+            .map(|option| way(subject.of, known, option, hand, open))
             .collect_view();
         view! {
             <div
@@ -103,9 +109,12 @@ pub(super) fn ways(
                 data-testid="ways"
                 data-columns=columns
                 data-rows=rows
+                data-many=many
+                data-open=live(move || open.get().to_string())
                 aria-label=format!("Ways to do {}", text::move_name(known))
                 node_ref=fitted.ways
             >
+                {button("open-ways", "open-ways", "Easier or harder", move || open.set(true))}
                 {head}
                 {all}
             </div>
@@ -121,6 +130,9 @@ fn comes_again(timeline: &Timeline, subject: Subject) -> bool {
         .iter()
         .any(|segment| segment.is_work() && segment.move_at == Some(subject.of))
 }
+
+/// Up to so many ways are told apart by their levels where their names have no room.
+const FEW: usize = 4;
 
 /// The longest name of a way that a narrow column holds in letters that can be read from the floor.
 const SHORT: usize = 24;
@@ -175,7 +187,7 @@ fn head(
     // The name of the one at work stands above already.
     let name = subject.next.then(|| text::move_name(known));
     if !both {
-        return view! { <p class="when"><small>{when}</small> " " <bdi>{name}</bdi></p> }
+        return view! { <p class="when"><small>{when}</small> " " <bdi class="when-name">{name}</bdi></p> }
             .into_any();
     }
     let turn = touch(move || turned.update(|turned| *turned = !*turned));
@@ -187,14 +199,20 @@ fn head(
     view! {
         <button class="when" data-testid="turn-ways" on:click=turn>
             <small>{when}</small>
-            <bdi>{name}</bdi>
+            <bdi class="when-name">{name}</bdi>
             <b>{to}</b>
         </button>
     }
     .into_any()
 }
 
-fn way(of: usize, known: &Move, option: Option<usize>, hand: Option<Hand>) -> AnyView {
+fn way(
+    of: usize,
+    known: &Move,
+    option: Option<usize>,
+    hand: Option<Hand>,
+    open: RwSignal<bool>,
+) -> AnyView {
     let session = shell().session;
     let choice = option.and_then(|option| known.options.get(option));
     let level = match choice.map(|choice| choice.level) {
@@ -211,6 +229,14 @@ fn way(of: usize, known: &Move, option: Option<usize>, hand: Option<Hand>) -> An
         // A touch on what is chosen takes it back.
         let option = if now == option { None } else { option };
         session.act(Input::Choose { of, option });
+        open.set(false);
+    });
+    // Told by its level alone, it is told apart from others of that level by its number.
+    let nth = option.and_then(|option| {
+        let same = |one: &Choice| Some(one.level) == choice.map(|choice| choice.level);
+        let before = known.options.iter().take(option).filter(|one| same(one));
+        let all = known.options.iter().filter(|one| same(one)).count();
+        (all > 1).then(|| (before.count() + 1).to_string())
     });
     view! {
         <button
@@ -219,8 +245,8 @@ fn way(of: usize, known: &Move, option: Option<usize>, hand: Option<Hand>) -> An
             aria-pressed=live(move || is_chosen().to_string())
             on:click=choose
         >
-            <small>{level}</small>
-            <b dir="auto">{name}</b>
+            <small>{level} <span class="nth">{nth}</span></small>
+            <b class:way-name=choice.is_some() dir="auto">{name}</b>
             <small class="way-note" dir="auto">{note}</small>
         </button>
     }
