@@ -38,6 +38,9 @@ impl VoiceState {
     }
 }
 
+/// What an utterance calls back.
+type Hears = Closure<dyn Fn(Event)>;
+
 /// The voice. Where there is none, all of it does nothing.
 #[derive(Clone, Default)]
 pub struct Voice {
@@ -45,7 +48,7 @@ pub struct Voice {
     /// What is being said: some browsers stop in mid-word when a page lets go of it.
     said: Rc<RefCell<Vec<SpeechSynthesisUtterance>>>,
     /// Hears the end of each sentence, and what went wrong with it.
-    hears: Option<Rc<Closure<dyn Fn(Event)>>>,
+    hears: Option<Rc<Hears>>,
     _listener: Option<Rc<Listener>>,
 }
 
@@ -61,7 +64,7 @@ impl Voice {
             .as_ref()
             .map(|synthesis| listen_on(synthesis, "voiceschanged", move |_| changed()));
         let speaks = synthesis.clone();
-        let hears = Closure::<dyn Fn(Event)>::new(move |event: Event| {
+        let hears = Hears::new(move |event: Event| {
             let error = js::part(&event, "error").and_then(|error| error.as_string());
             match error.as_deref() {
                 // Cut by us, in mid-word or before its turn.
