@@ -190,6 +190,7 @@ pub(super) fn fetch(timeline: &Timeline, segment: &Segment, ways: &Ways) -> Opti
     let gap = timeline.index_at(segment.start_ms)?;
     let work = timeline.next_work(gap).filter(|work| *work != gap)?;
     let kit = kit_to_fetch(timeline, ways, work);
+    let kit: Vec<_> = kit.iter().map(|name| isolated(name)).collect();
     (!kit.is_empty()).then(|| kit.join(", "))
 }
 

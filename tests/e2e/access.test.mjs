@@ -3,7 +3,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { readFileSync, writeFileSync } from "node:fs";
 import { fileURLToPath } from "node:url";
-import { NOON, addressOf, at, brief, house, plan, read, segments, skipUntil, start } from "./app.mjs";
+import { DOUBLE_TAP, NOON, addressOf, at, brief, house, plan, read, segments, skipUntil, start } from "./app.mjs";
 import { axe, runFor } from "./lib.mjs";
 
 const app = house();
@@ -76,6 +76,7 @@ for (const size of SIZES) {
       await start(page, `${address("harbour-lunch")}&at=${new Date(Date.parse(NOON) + 600_000).toISOString()}`);
       assert.deepEqual(await axe(page, inClass), [], "before the start");
       await page.click(at("end-class"));
+      await page.clock.runFor(DOUBLE_TAP);
       await page.click(at("end-class"));
       await page.waitForSelector(at("done"));
       await start(page, address("compounds"));

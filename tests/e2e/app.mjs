@@ -12,6 +12,9 @@ const here = (path) => fileURLToPath(new URL(path, import.meta.url));
 /** A morning of the test; nothing depends on which. */
 export const NOON = "2026-11-25T12:00:00Z";
 
+/** Two touches that are closer than this are one, in ms. */
+export const DOUBLE_TAP = 700;
+
 const LINKS = here("../../target/e2e-links.json");
 
 /** The link text of a plan in src/demos or tests/e2e/plans, as tests/links.rs wrote it. */
@@ -30,20 +33,16 @@ export const plan = (name) => JSON.parse(readFileSync(planFile(name), "utf8"));
 
 /** The segments of a plan, by the reference. Times are ms of class time. */
 export function segments(name) {
-  const { moves: all, blocks } = plan(name);
-  const moves = new Map(all.map((move) => [move.id, move]));
-  // A window is called by all its tasks.
-  const named = (kind, block, move) =>
-    (kind === "work" && blocks[block].tasks?.map((task) => task.move ?? task) || [move])
-      .map((id) => moves.get(id)?.name).join(", ");
+  const moves = new Map(plan(name).moves.map((move) => [move.id, move]));
   const script = here("../plans/reference.py");
   const rows = execFileSync("python3", [script, planFile(name)], { encoding: "utf8" }).trim().split("\n");
   return rows.map((row) => {
     const [at, kind, start, end, block, round, rounds, entry, entries, move, side] = row.split("\t");
     const number = (cell) => (cell === "-" ? 0 : Number(cell));
+    const known = moves.get(move);
     return {
       at: number(at), kind, start: number(start), end: number(end), block: number(block), round: number(round),
-      rounds: number(rounds), entry: number(entry), entries: number(entries), id: move, name: named(kind, number(block), move), side,
+      rounds: number(rounds), entry: number(entry), entries: number(entries), id: move, name: known?.name ?? "", side,
     };
   });
 }

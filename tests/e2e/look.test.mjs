@@ -38,8 +38,9 @@ async function walk(page, name, text = 100) {
   const kinds = new Set();
   let now = 0;
   for (const { at: index, kind, name: move, side, start: begins } of segments(name)) {
-    await page.clock.fastForward(begins + 300 - now);
-    now = begins + 300;
+    // Past what counts as a double tap of the start.
+    await page.clock.fastForward(begins + 750 - now);
+    now = begins + 750;
     const where = [index, kind, move.slice(0, 20), side.replace("-", "")].join(" ").trim();
     await look(where);
     if (kind === "work") {

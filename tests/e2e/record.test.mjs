@@ -3,7 +3,7 @@ import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { at, house, passTo, plan, segments, start, timeOfDay } from "./app.mjs";
+import { DOUBLE_TAP, at, house, passTo, plan, segments, start, timeOfDay } from "./app.mjs";
 
 const { address, visit } = house();
 const PLAN = "two-minutes";
@@ -241,6 +241,7 @@ test("a class that stands can be ended without being unwell", () =>
     await passTo(page, work[0], 5_000);
     await page.click(at("pause"));
     await page.click(at("end-class"));
+    await page.clock.runFor(DOUBLE_TAP);
     await page.click(at("end-class"));
     await page.waitForSelector(at("done"));
     await history(page);

@@ -20,7 +20,7 @@ use super::session::Session;
 use super::{Opened, shell, text};
 use crate::cue::caution;
 use crate::device::{Listener, listen_window};
-use crate::plan::{BlockKind, Word as _};
+use crate::plan::{BlockKind, Word as _, isolated};
 use crate::run::{Input, Phase};
 use crate::timeline::{Segment, SegmentKind, Timeline, changes_at_half};
 
@@ -166,7 +166,9 @@ fn spoken(timeline: Arc<Timeline>, segment: Memo<Option<usize>>) -> AnyView {
             if tasks.len() > 1 {
                 return Some(text::tasks(&timeline, tasks, segment.turn).join(", "));
             }
-            timeline.name_of(segment, &ways)
+            timeline
+                .name_of(segment, &ways)
+                .map(|name| isolated(&name))
         };
         let length = text::length(segment.len_ms());
         let mut words = vec![text::phase(segment.kind).to_owned()];
@@ -193,7 +195,7 @@ fn spoken(timeline: Arc<Timeline>, segment: Memo<Option<usize>>) -> AnyView {
         {
             let work = about.work.map(|work| timeline.segments()[work]);
             let hand = work.and_then(|work| work.hands().next());
-            words.push(caution(known, hand, met.get()));
+            words.push(isolated(&caution(known, hand, met.get())));
             words.retain(|words| !words.is_empty());
         }
         words.join(", ")

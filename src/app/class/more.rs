@@ -16,7 +16,7 @@ pub(super) fn name(words: String, more: RwSignal<bool>) -> AnyView {
     let open = live(move || more.get().to_string());
     let turn = touch(move || more.update(|more| *more = !*more));
     view! {
-        <button class="bare" dir="auto" data-testid="show-how" aria-expanded=open on:click=turn>
+        <button class="bare" data-testid="show-how" aria-expanded=open on:click=turn>
             {words}
         </button>
     }

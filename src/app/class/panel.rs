@@ -206,7 +206,7 @@ fn title(timeline: &Timeline, segment: &Segment, more: RwSignal<bool>) -> AnyVie
                 timeline.name_of(next, &ways)
             });
             view! {
-                <p class="name" data-testid="move">{name(called, more)}</p>
+                <p class="name" dir="auto" data-testid="move">{name(called, more)}</p>
                 {then.map(|then| {
                     view! { <p class="demo-then" data-testid="demo-then">"then: " <bdi>{then}</bdi></p> }
                 })}
@@ -226,7 +226,7 @@ fn title(timeline: &Timeline, segment: &Segment, more: RwSignal<bool>) -> AnyVie
             let then = alone.zip(called).map(|(next, called)| {
                 let side = text::hands(&next.hands().collect::<Vec<_>>());
                 view! {
-                    <p class="name then">{name(called, more)}</p>
+                    <p class="name then" dir="auto">{name(called, more)}</p>
                     <p class="side then-side">{side}</p>
                 }
                 .into_any()
