@@ -31,7 +31,7 @@ const AHEAD: [i32; 3] = [62, 36, 12];
 const WAYS: [i32; 3] = [46, 34, 12];
 const MORE: [i32; 3] = [62, 44, 15];
 /// How often less can be shown of each where the smallest size does not hold it.
-const LESS_WORDS: u8 = 5;
+const LESS_WORDS: u8 = 6;
 const LESS_AHEAD: u8 = 4;
 const LESS_WAYS: u8 = 3;
 const LESS_CONTROLS: u8 = 2;
