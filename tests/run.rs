@@ -1562,9 +1562,15 @@ proptest! {
                     worked += times * (piece[1] - piece[0]);
                     covered += times.min(1) * (piece[1] - piece[0]);
                 }
+                let joined = record.joined_ms;
+                let open = if (segment.start_ms..segment.end_ms).contains(&joined) {
+                    segment.end_ms - joined
+                } else {
+                    segment.len_ms()
+                };
                 expected.push((i, match covered {
                     all if all == segment.len_ms() => Did::All,
-                    part if 2 * part >= segment.len_ms() => Did::Part,
+                    part if 2 * part >= open => Did::Part,
                     _ => Did::None,
                 }));
             }

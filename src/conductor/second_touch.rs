@@ -24,7 +24,8 @@ impl SecondTouch {
     /// Takes a touch. Returns whether it is the second; the first one asks for it.
     pub fn touch(&mut self, now: i64) -> bool {
         match self.asked.filter(|at| now - at < SECOND_TOUCH_MS) {
-            Some(at) if now - at < DOUBLE_TAP_MS => false,
+            // No finger touches twice in one millisecond: that is a program that steers the page.
+            Some(at) if (1..DOUBLE_TAP_MS).contains(&(now - at)) => false,
             Some(_) => {
                 self.asked = None;
                 true

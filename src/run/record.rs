@@ -8,7 +8,7 @@ use crate::timeline::{Side, Timeline};
 pub enum Did {
     /// All of it was run through.
     All,
-    /// Half of it or more was.
+    /// Half of it or more was, or of what was left of it when the class was joined.
     Part,
     /// It was skipped: less than half of it was run through, or nothing.
     None,
@@ -114,9 +114,16 @@ impl Record {
                 covered += (to - from.max(reached)).max(0);
                 reached = reached.max(to);
             }
+            // Of what was under way when the class was joined there was no more to do than the rest.
+            let open = end
+                - if joined_ms < end {
+                    start.max(joined_ms)
+                } else {
+                    start
+                };
             match covered {
                 all if all == end - start => Did::All,
-                part if 2 * part >= end - start => Did::Part,
+                part if 2 * part >= open => Did::Part,
                 _ => Did::None,
             }
         };

@@ -166,9 +166,7 @@ fn spoken(timeline: Arc<Timeline>, segment: Memo<Option<usize>>) -> AnyView {
             if tasks.len() > 1 {
                 return Some(text::tasks(&timeline, tasks, segment.turn).join(", "));
             }
-            timeline
-                .name_of(segment, &ways)
-                .map(|name| isolated(&name))
+            timeline.name_of(segment, &ways).map(|name| isolated(&name))
         };
         let length = text::length(segment.len_ms());
         let mut words = vec![text::phase(segment.kind).to_owned()];
