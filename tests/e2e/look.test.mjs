@@ -126,7 +126,7 @@ for (const size of SIZES) {
       const look = async (where) => found.push(...(await covered(page)).map((finding) => `${where}: ${finding}`));
       for (const { at: index } of segments("two-minutes").slice(1, 9)) {
         await page.click(at("skip"));
-        await runFor(page, 300);
+        await runFor(page, 750);
         await look(`segment ${index}`);
         await page.click(at("pause"));
         await look(`segment ${index}, paused`);
