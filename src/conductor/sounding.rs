@@ -205,6 +205,10 @@ impl Conductor {
         self.speaker.state = state;
         // What was laid on a clock that stood is late.
         self.lay_anew(now - LATE_CALL_MS);
+        if self.on().is_some() {
+            // And its clock is read anew at once: the first map is a rough one.
+            self.push(Effect::FollowAudioClock(true));
+        }
         self.begin_check(now);
     }
 

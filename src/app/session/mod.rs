@@ -391,7 +391,7 @@ impl Session {
             if left > 0 {
                 let again = move || self.burst(left - 1);
                 inner.probe.set(BURST_EVERY_MS, again);
-                return false;
+                return None;
             }
             let moved = inner.audio.close_burst(&inner.clock);
             let wait = if inner.audio.stands(&inner.clock) {
@@ -400,9 +400,11 @@ impl Session {
                 BURSTS_EVERY_MS
             };
             inner.probe.set(wait, move || self.burst(BURST));
-            moved
+            moved.then(|| inner.audio.state())
         });
-        if moved == Some(true) {
+        if let Some(state) = moved.flatten() {
+            // A context that was found dead is replaced by one that does not run yet.
+            self.feed(Event::Sound(state));
             self.feed(Event::SoundMoved);
         }
     }
