@@ -97,8 +97,8 @@ fn show(timeline: &Timeline, ways: &Ways, rung: &Rung, at: usize, joins: bool) -
     facts.push(text::position(known.position).to_owned());
     let name = timeline
         .names_of(&timeline.segments()[rung.first], ways)
-        .into_iter()
-        .next();
+        .first()
+        .map(|name| isolated(name));
     let count = (rung.count > 1).then(|| format!("{} ×", rung.count));
     let side = text::hands(&rung.hands);
     view! {
