@@ -16,12 +16,7 @@ fn worked(phone: &Phone, done: &StoredDone) -> (i64, usize) {
 
 #[test]
 fn twelve_hours_asleep_are_no_work_until_the_member_says_so() {
-    let mut phone = Phone::with(&long());
-    phone.start(0);
-    phone.pass(300_000);
-    phone.freeze(0);
-    phone.pass(12 * 3_600_000);
-    phone.thaw(0);
+    let mut phone = Phone::slept(&long(), 300_000, 12 * 3_600_000);
     assert_eq!(phone.tabs[0].stage, Some(Stage::Done), "it ended meanwhile");
     let seen = phone.tabs[0].conductor.record(phone.now).unwrap();
     let away = phone.tabs[0].conductor.away().expect("Done asks");
@@ -40,12 +35,7 @@ fn twelve_hours_asleep_are_no_work_until_the_member_says_so() {
 
 #[test]
 fn after_ten_minutes_asleep_class_asks_and_one_touch_leads_back() {
-    let mut phone = Phone::with(&long());
-    phone.start(0);
-    phone.pass(300_000);
-    phone.freeze(0);
-    phone.pass(600_000);
-    phone.thaw(0);
+    let mut phone = Phone::slept(&long(), 300_000, 600_000);
     assert_eq!(phone.class_ms(0), 900_000, "class time went on");
     let away = phone.tabs[0].conductor.away().expect("it is asked");
     assert_eq!((away.class_ms, away.to - away.from), (300_000, 600_000));
@@ -60,12 +50,7 @@ fn after_ten_minutes_asleep_class_asks_and_one_touch_leads_back() {
 
 #[test]
 fn whoever_kept_going_has_worked() {
-    let mut phone = Phone::with(&long());
-    phone.start(0);
-    phone.pass(300_000);
-    phone.freeze(0);
-    phone.pass(600_000);
-    phone.thaw(0);
+    let mut phone = Phone::slept(&long(), 300_000, 600_000);
     phone.touch(0, Input::KeptGoing);
     phone.pass(2_000_000);
     let record = phone.tabs[0].conductor.record(phone.now).unwrap();
@@ -74,12 +59,7 @@ fn whoever_kept_going_has_worked() {
 
 #[test]
 fn a_class_that_ended_in_the_sleep_can_be_gone_back_to_from_done() {
-    let mut phone = Phone::with(&squats());
-    phone.start(0);
-    phone.pass(40_000);
-    phone.freeze(0);
-    phone.pass(3_600_000);
-    phone.thaw(0);
+    let mut phone = Phone::slept(&squats(), 40_000, 3_600_000);
     assert_eq!(phone.tabs[0].stage, Some(Stage::Done));
     phone.touch(0, Input::Return);
     assert_eq!(phone.tabs[0].stage, Some(Stage::Class));
@@ -92,12 +72,7 @@ fn a_class_that_ended_in_the_sleep_can_be_gone_back_to_from_done() {
 
 #[test]
 fn a_short_sleep_or_a_page_behind_another_is_not_asked_about() {
-    let mut phone = Phone::with(&long());
-    phone.start(0);
-    phone.pass(60_000);
-    phone.freeze(0);
-    phone.pass(59_000);
-    phone.thaw(0);
+    let mut phone = Phone::slept(&long(), 60_000, 59_000);
     assert_eq!(phone.tabs[0].conductor.away(), None);
     // Hidden, not frozen: its wake-ups go on.
     phone.feed(0, Event::Hidden);

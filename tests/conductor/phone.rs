@@ -192,6 +192,27 @@ impl Phone {
         self.sound(tab, SoundState::On);
     }
 
+    /// A phone on which a class was started and its page closed in mid-class, so long after.
+    pub fn left(class: &Opened, after_ms: i64) -> Phone {
+        let mut phone = Phone::with(class);
+        phone.start(0);
+        phone.pass(after_ms);
+        phone.feed(0, Event::Closing);
+        phone.kill(0);
+        phone
+    }
+
+    /// A phone that slept, its page frozen, from a time of its class on.
+    pub fn slept(class: &Opened, from_ms: i64, for_ms: i64) -> Phone {
+        let mut phone = Phone::with(class);
+        phone.start(0);
+        phone.pass(from_ms);
+        phone.freeze(0);
+        phone.pass(for_ms);
+        phone.thaw(0);
+        phone
+    }
+
     pub fn moment(&self, tab: usize) -> Moment {
         self.tabs[tab].conductor.moment(self.now)
     }

@@ -8,11 +8,7 @@ use crate::phone::{Phone, T, long, squats, start_of};
 #[test]
 fn a_reload_in_mid_class_offers_to_go_on_at_the_same_second_with_a_count_in() {
     let class = squats();
-    let mut phone = Phone::with(&class);
-    phone.start(0);
-    phone.pass(42_000);
-    phone.feed(0, Event::Closing);
-    phone.kill(0);
+    let mut phone = Phone::left(&class, 42_000);
     phone.pass(600_000);
     let tab = phone.tab(&class);
     let left = phone.tabs[tab].conductor.left().unwrap().clone();
@@ -81,11 +77,7 @@ fn a_class_that_is_over_is_not_offered_again() {
 #[test]
 fn what_is_discarded_is_in_the_history_as_far_as_it_was_seen() {
     let class = squats();
-    let mut phone = Phone::with(&class);
-    phone.start(0);
-    phone.pass(60_000);
-    phone.feed(0, Event::Closing);
-    phone.kill(0);
+    let mut phone = Phone::left(&class, 60_000);
     let tab = phone.tab(&class);
     phone.feed(tab, Event::DiscardLeft);
     assert_eq!(phone.tabs[tab].conductor.left(), None);
@@ -96,11 +88,7 @@ fn what_is_discarded_is_in_the_history_as_far_as_it_was_seen() {
 #[test]
 fn a_new_class_puts_the_one_that_was_left_into_the_history() {
     let class = squats();
-    let mut phone = Phone::with(&class);
-    phone.start(0);
-    phone.pass(60_000);
-    phone.feed(0, Event::Closing);
-    phone.kill(0);
+    let mut phone = Phone::left(&class, 60_000);
     phone.pass(100_000);
     let other = long();
     let tab = phone.tab(&other);
@@ -113,11 +101,7 @@ fn a_new_class_puts_the_one_that_was_left_into_the_history() {
 #[test]
 fn a_clock_that_was_set_back_before_the_resume_does_not_freeze_the_class() {
     let class = squats();
-    let mut phone = Phone::with(&class);
-    phone.start(0);
-    phone.pass(42_000);
-    phone.feed(0, Event::Closing);
-    phone.kill(0);
+    let mut phone = Phone::left(&class, 42_000);
     phone.now -= 3_600_000;
     let tab = phone.tab(&class);
     phone.feed(tab, Event::ResumeLeft);
@@ -136,11 +120,7 @@ fn a_clock_that_was_set_back_before_the_resume_does_not_freeze_the_class() {
 fn a_class_at_a_set_instant_is_joined_anew_after_a_clock_was_set_back() {
     let mut class = long();
     class.at = Some(T - 600_000);
-    let mut phone = Phone::with(&class);
-    phone.start(0);
-    phone.pass(100_000);
-    phone.feed(0, Event::Closing);
-    phone.kill(0);
+    let mut phone = Phone::left(&class, 100_000);
     phone.now -= 300_000;
     let tab = phone.tab(&class);
     phone.feed(tab, Event::ResumeLeft);

@@ -44,11 +44,7 @@ fn a_class_that_can_not_be_put_into_the_history_stays_stored_and_is_put_there_la
 #[test]
 fn a_run_that_was_left_is_not_replaced_where_the_history_has_no_room_for_it() {
     let (class, other) = (squats(), long());
-    let mut phone = Phone::with(&class);
-    phone.start(0);
-    phone.pass(60_000);
-    phone.feed(0, Event::Closing);
-    phone.kill(0);
+    let mut phone = Phone::left(&class, 60_000);
     let tab = phone.tab(&other);
     phone.full = true;
     phone.start(tab);

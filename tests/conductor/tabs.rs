@@ -150,11 +150,7 @@ fn without_locks_each_tab_leads_and_none_is_lost() {
 fn a_class_that_ended_while_nobody_looked_goes_to_the_history_once_no_tab_runs_it() {
     let mut class = squats();
     class.at = Some(T);
-    let mut phone = Phone::with(&class);
-    phone.start(0);
-    phone.pass(60_000);
-    phone.feed(0, Event::Closing);
-    phone.kill(0);
+    let mut phone = Phone::left(&class, 60_000);
     phone.pass(3_600_000);
     let tab = phone.tab(&class);
     assert_eq!(phone.tabs[tab].conductor.left(), None);
