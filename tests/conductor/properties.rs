@@ -8,7 +8,7 @@ use proptest::prelude::*;
 use proptest::sample::select;
 
 use rungbook::conductor::{Event, SoundState, Stage};
-use rungbook::run::{Input, Log, Phase, Run};
+use rungbook::run::{Input, Log, Run};
 
 use crate::common::cases;
 use crate::phone::{Phone, T, long, squats, start_of};

@@ -1,6 +1,6 @@
 //! A storage that fills up.
 
-use rungbook::conductor::{Effect, Event, Stage};
+use rungbook::conductor::{Effect, Stage};
 use rungbook::run::Input;
 use rungbook::stored::StoreError;
 
