@@ -4,7 +4,9 @@
 
 mod common;
 
+use rungbook::export::segment_rows;
 use rungbook::link::{Fragment, Qr, decode, encode, qr};
+use rungbook::timeline::Timeline;
 
 /// A QR code drawn with its quiet zone, and read by rqrr (crates.io), which is not ours: its version
 /// and its text.
@@ -64,4 +66,53 @@ fn what_is_too_long_for_a_code_has_none() {
     // 1.8 of them; a class that is that long is handed out as a link or a file.
     assert!(qr("https://example.org/", &"A".repeat(3_800), None).is_some());
     assert_eq!(qr("https://example.org/", &"A".repeat(4_000), None), None);
+}
+
+/// The columns of a plan's table by their names, of the work alone; gaps have no number.
+fn numbers(plan: &str, columns: &[&str]) -> Vec<Vec<String>> {
+    let timeline = Timeline::new(&common::plan_file(&format!("tests/plans/{plan}.json")));
+    let rows = segment_rows(&timeline);
+    let (heading, rows) = rows.split_first().unwrap();
+    let at = |name: &str| heading.iter().position(|cell| cell == name).unwrap();
+    let counts = at("round")..heading.len();
+    let (work, gaps): (Vec<_>, Vec<_>) = rows.iter().partition(|row| row[at("kind")] == "work");
+    assert!(
+        gaps.iter()
+            .all(|row| row[counts.clone()].iter().all(String::is_empty))
+    );
+    assert_eq!(rows.len(), timeline.segments().len());
+    let cells = |row: &&Vec<String>| columns.iter().map(|name| row[at(name)].clone()).collect();
+    work.iter().map(cells).collect()
+}
+
+#[test]
+fn the_table_numbers_exercises_sets_and_rounds_as_a_coach_counts_them() {
+    // Three sets of each of three exercises; of the second one each side is a work of its own.
+    let sets = ["exercise", "exercises", "set", "sets", "round", "rounds"];
+    let told: Vec<_> = [("1", 1), ("2", 2), ("3", 1)]
+        .into_iter()
+        .flat_map(|(exercise, sides)| {
+            ["1", "2", "3"]
+                .into_iter()
+                .flat_map(move |set| std::iter::repeat_n([exercise, "3", set, "3", "", ""], sides))
+        })
+        .collect();
+    assert_eq!(numbers("sets-lists", &sets), told);
+    // A circuit counts exercises within rounds, and no sets.
+    let circuit = numbers(
+        "rounds-alternate",
+        &["round", "rounds", "exercise", "exercises", "set"],
+    );
+    assert!(
+        circuit.iter().all(|row| row[1] != "" && row[4] == ""),
+        "{circuit:?}"
+    );
+    // A window has times of its tasks.
+    let window = numbers("window", &["time", "times", "exercise", "set"]);
+    assert!(
+        window
+            .iter()
+            .any(|row| row[0] == "1" && row[2] == "" && row[3] == ""),
+        "{window:?}"
+    );
 }

@@ -998,6 +998,25 @@ fn a_recordings_clock_says_where_the_class_is() {
 }
 
 #[test]
+fn a_wait_for_a_recording_can_be_paused_and_one_for_a_set_instant_can_not() {
+    let mut phone = recorded();
+    phone.does(nudge(-65_000));
+    phone.waits(20);
+    phone.does(Input::Pause);
+    phone.waits(600);
+    phone.stands(Phase::Paused, -45_000);
+    phone.does(Input::Resume);
+    phone.waits(3);
+    phone.stands(Phase::Before, -45_000);
+    phone.waits(45);
+    phone.stands(Phase::Running, 0);
+    let mut phone = Phone::set(60);
+    phone.does(Input::Pause);
+    phone.waits(20);
+    phone.stands(Phase::Before, -40_000);
+}
+
+#[test]
 fn a_recording_that_has_not_come_to_the_class_is_waited_for() {
     let mut phone = recorded();
     let offer = at_clock(phone.run.timeline(), phone.show().class_ms, 30).unwrap();

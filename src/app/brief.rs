@@ -12,6 +12,7 @@ use super::live::{button, live, nothing, part, touch};
 use super::offline::{offline_line, update_offer};
 use super::set_time::SetTime;
 use super::{Opened, Screen, shell, text};
+use crate::conductor::TwoStarts;
 use crate::plan::{Block, BlockKind, Choice, Level, Move, Plan, fill, is_blank, isolated};
 use crate::timeline::{Ways, all_at, needs};
 
@@ -46,6 +47,7 @@ pub(super) fn brief(opened: &Opened) -> AnyView {
                 {about.map(|about| view! { <p class="keep-lines" dir="auto">{about}</p> })}
             </header>
             {set_time.line()}
+            {two_starts()}
             {revisions(opened)}
             {fault_line()}
             {left_off()}
@@ -125,6 +127,45 @@ fn how_hard(opened: &Opened) -> AnyView {
                 asked.set(true)
             })
         }
+    })
+    .into_any()
+}
+
+/// The choice between the start on this phone and the link's, where they differ.
+fn two_starts() -> AnyView {
+    let shell = shell();
+    part(move || {
+        let Some(TwoStarts { kept, link }) = shell.starts.get() else {
+            return nothing();
+        };
+        let now = shell.session.now();
+        let mine = |class: &str| {
+            let starts = if kept <= now { "started" } else { "starts" };
+            format!("On this phone {class} class {starts} {}.", text::instant(kept))
+        };
+        // Where the time of day does not tell them apart, the buttons say the day too.
+        let same = link.is_some_and(|link| text::time(link) == text::time(kept));
+        let short = |at: i64| if same { text::instant(at) } else { text::time(at) };
+        let (words, take) = match link {
+            Some(at) => (
+                format!("{} This link says {}.", mine("this"), text::instant(at)),
+                format!("Take {}", short(at)),
+            ),
+            None => (
+                format!("This link has no start time. {}", mine("the")),
+                "No set start".to_owned(),
+            ),
+        };
+        view! {
+            <section class="notice" data-testid="two-starts">
+                <p>{words}</p>
+                <div class="row">
+                    {button("", "keep-start", format!("Keep {}", short(kept)), move || shell.starts.set(None))}
+                    {button("", "take-start", take, move || shell.take_start(link))}
+                </div>
+            </section>
+        }
+        .into_any()
     })
     .into_any()
 }

@@ -271,17 +271,20 @@ fn left_class(left: &Left) -> AnyView {
     let session = shell().session;
     let now = session.now();
     let title = isolated(&left.opened.title());
-    let at = text::clock(left.at(now).class_ms.max(0));
-    let (words, resume) = if left.in_step(now) {
+    let class_ms = left.at(now).class_ms;
+    let at = text::clock(class_ms.max(0));
+    let (words, resume) = if class_ms < 0 {
+        (
+            format!("You left {title} before it began."),
+            text::resume(class_ms),
+        )
+    } else if left.in_step(now) {
         (
             format!("{title} goes on without you: it is at {at} now."),
             "Join it there".to_owned(),
         )
     } else {
-        (
-            format!("You left {title} at {at}."),
-            format!("Resume at {at}"),
-        )
+        (format!("You left {title} at {at}."), text::resume(class_ms))
     };
     view! {
         <section class="notice" data-testid="left-off">

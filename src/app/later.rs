@@ -15,22 +15,40 @@ use leptos::task::spawn_local;
 use wasm_split_helpers::SplitLoaderError;
 
 use super::live::{button, nothing, part};
+use super::offline::{OUTDATED, outdated_line, reload_button, update_offer};
 use super::{
     LIBRARY, Opened, Screen, Shell, classes, done, effort, hand_out, history, shell, write,
 };
-use crate::device::{Listener, Timer, listen_window};
+use crate::device::{Listener, Timer, is_outdated, listen_window};
 use crate::library::Library;
 use crate::link;
 use crate::plan::Plan;
 
 /// Why something did not come, or what was wrong with what it was given.
-pub(super) struct Trouble(pub String);
+pub(super) enum Trouble {
+    /// A part of the app did not come.
+    Missing,
+    /// What was given was wrong: why, in words.
+    Wrong(String),
+}
 
 const NOT_YET: &str = "This part of the app is not on the phone yet.";
 
 impl From<SplitLoaderError> for Trouble {
     fn from(_: SplitLoaderError) -> Self {
-        Trouble(format!("{NOT_YET} Try again with a network."))
+        Trouble::Missing
+    }
+}
+
+impl Trouble {
+    /// Says what is wrong. A page that is older than the app is offered a reload instead: what it
+    /// asks for does not come any more.
+    pub async fn tell(self, shell: Shell, say: impl FnOnce(Shell, String)) {
+        match self {
+            Trouble::Wrong(words) => say(shell, words),
+            Trouble::Missing if is_outdated().await => shell.outdated.set(true),
+            Trouble::Missing => say(shell, format!("{NOT_YET} Try again with a network.")),
+        }
     }
 }
 
@@ -52,7 +70,7 @@ macro_rules! later {
 later! {
     /// The link text of a plan file.
     desk fn link_of_file(text: String) -> String {
-        let plan = Plan::from_json(text.trim()).map_err(|e| Trouble(e.to_string()))?;
+        let plan = Plan::from_json(text.trim()).map_err(|e| Trouble::Wrong(e.to_string()))?;
         Ok(link::encode(&plan))
     }
 
@@ -143,7 +161,7 @@ pub(super) async fn write(key: String) -> Result<AnyView, Trouble> {
 pub(super) fn write_button(opened: &Opened) -> AnyView {
     let shell = shell();
     let opened = opened.clone();
-    button("quiet", "write-on", "Write on from it", move || {
+    let write_on = button("quiet", "write-on", "Write on from it", move || {
         let opened = opened.clone();
         spawn_local(async move {
             let came = match bring_library().await {
@@ -151,10 +169,12 @@ pub(super) fn write_button(opened: &Opened) -> AnyView {
                 Err(trouble) => Err(trouble),
             };
             if let Err(trouble) = came {
-                shell.fault.set(Some(trouble.0));
+                let say = |shell: Shell, words| shell.fault.set(Some(words));
+                trouble.tell(shell, say).await;
             }
         });
-    })
+    });
+    view! { {write_on} {outdated_line()} }.into_any()
 }
 
 /// Fetches the library of moves, unless it is there.
@@ -178,6 +198,8 @@ const AGAIN_MS: i64 = 10_000;
 enum Stands {
     Coming,
     Missing,
+    /// It is gone: the app is of another version by now than this page.
+    Outdated,
     There,
 }
 
@@ -203,21 +225,22 @@ impl Later {
         self.asking.set_value(true);
         spawn_local(async move {
             let came = coming.await;
+            let stands = match &came {
+                Ok(_) => Stands::There,
+                Err(_) if is_outdated().await => Stands::Outdated,
+                Err(_) => Stands::Missing,
+            };
             // Who left in the meantime has nothing to show it in.
             if self.asking.try_set_value(false).is_some() {
                 return;
             }
-            let stands = match came {
-                Ok(view) => {
-                    self.came.set_value(Some(view));
-                    Stands::There
-                }
-                Err(_) => {
-                    self.again
-                        .update_value(|again| again.set(AGAIN_MS, move || self.ask()));
-                    Stands::Missing
-                }
-            };
+            if let Ok(view) = came {
+                self.came.set_value(Some(view));
+            }
+            if stands == Stands::Missing {
+                self.again
+                    .update_value(|again| again.set(AGAIN_MS, move || self.ask()));
+            }
             // What is told already is not told anew.
             if self.stands.get_untracked() != stands {
                 self.stands.set(stands);
@@ -254,7 +277,8 @@ fn shown(view: Box<dyn Fn() -> Coming>) -> AnyView {
     later.ask();
     part(move || match later.stands.get() {
         Stands::Coming => nothing(),
-        Stands::Missing => missing(later),
+        Stands::Missing => missing(later, false),
+        Stands::Outdated => missing(later, true),
         Stands::There => {
             let view = later.came.try_update_value(Option::take).flatten();
             view.unwrap_or_else(nothing)
@@ -264,10 +288,12 @@ fn shown(view: Box<dyn Fn() -> Coming>) -> AnyView {
 }
 
 /// What is said in the place of a screen that has not come: what is safe, and when it comes.
-fn missing(later: Later) -> AnyView {
+fn missing(later: Later, outdated: bool) -> AnyView {
     let shell = shell();
     let screen = shell.screen.get_untracked();
-    let safe = match (screen, shell.session.archived()) {
+    let archived = shell.session.archived();
+    let lost = screen == Screen::Done && matches!(archived, Some(Err(_)));
+    let safe = match (screen, archived) {
         (Screen::Brief, _) => None,
         (Screen::Done, Some(Ok(_))) => Some(
             "What you did is kept on this phone. You can rate it later too, under “Done so far”."
@@ -290,14 +316,26 @@ fn missing(later: Later) -> AnyView {
             .then(|| button("", "", "All classes", move || shell.to_classes()));
         view! { {to_class} {classes} }
     });
+    let (words, way_on) = match (outdated, lost) {
+        (true, true) => (" Reload to go on.", reload_button()),
+        (true, false) => (" Reload to go on; your class is kept.", reload_button()),
+        (false, _) => (
+            " It comes by itself as soon as there is a network.",
+            button("strong", "ask-again", "Try again now", move || later.ask()),
+        ),
+    };
+    let why = if outdated { OUTDATED } else { NOT_YET };
+    // The other version may wait to be used. Brief offers it already.
+    let update = (!outdated && screen != Screen::Brief).then(update_offer);
     let inside = view! {
             {heading}
             {safe.map(|safe| view! { <p role="status" data-testid="safe">{safe}</p> })}
-            <p class="problem" role="alert" data-testid="missing">{NOT_YET} " It comes by itself as soon as there is a network."</p>
+            <p class="problem" role="alert" data-testid="missing">{why} {words}</p>
             <div class="row">
-                {button("strong", "ask-again", "Try again now", move || later.ask())}
+                {way_on}
                 {ways}
             </div>
+            {update}
     }
     .into_any();
     if screen == Screen::Brief {

@@ -23,7 +23,7 @@ use std::sync::{Arc, OnceLock};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 
-use crate::conductor::Opened;
+use crate::conductor::{Opened, TwoStarts, starts};
 use crate::device::{Store, instant_text, listen_window};
 use crate::export::file_name;
 use crate::library::Library;
@@ -125,6 +125,10 @@ struct Shell {
     fault: RwSignal<Option<String>>,
     /// What is kept of the class that is open, where that is another revision.
     kept: RwSignal<Option<Kept>>,
+    /// The class that is open has a start on this phone, and the link had another one, or none.
+    starts: RwSignal<Option<TwoStarts>>,
+    /// The app is of another version by now than this page.
+    outdated: RwSignal<bool>,
     store: StoredValue<Store, LocalStorage>,
     session: Session,
     /// The class that is being written, by its key.
@@ -138,19 +142,33 @@ struct Shell {
 }
 
 impl Shell {
-    /// Opens a class and shows its brief.
-    fn open(self, mut opened: Opened) {
+    /// Opens a class and shows its brief. A start that it has on this phone is kept.
+    fn open(self, opened: Opened) {
+        self.open_asking(opened, false);
+    }
+
+    /// Opens a class and shows its brief, where `asks` with the question which start is meant.
+    fn open_asking(self, mut opened: Opened, asks: bool) {
         self.error.set(None);
-        let mut kept = self.other_revision(&opened);
-        if let Some(kept) = &mut kept {
-            // A correction without a start is of the class that has one.
-            opened.at = opened.at.or_else(|| self.set_start(&opened));
-            kept.opened.at = opened.at;
-        }
+        let has = self.kept_of(&opened);
+        let older = |has: &Opened| has.plan().revision < opened.plan().revision;
+        let older = has.as_ref().is_some_and(older);
+        let found = starts(&opened, has.as_ref(), older, self.session.now());
+        opened.at = found.at;
+        let kept = has
+            .filter(|has| has.plan() != opened.plan())
+            .map(|has| Kept {
+                opened: Opened {
+                    at: found.at,
+                    ..has
+                },
+                older,
+            });
         trail::says(&opened);
         if kept.is_none() {
             self.keep(&opened);
         }
+        self.starts.set(found.differ.filter(|_| asks));
         self.kept.set(kept);
         self.session.ways.set(Ways::new());
         self.opened.set(Some(opened));
@@ -169,15 +187,32 @@ impl Shell {
         opened.unless_over(stored.at, self.session.now())
     }
 
-    /// What is kept of a class, where it is not the same.
-    fn other_revision(self, opened: &Opened) -> Option<Kept> {
+    /// What is kept of a class. Of one that can't be read its start is.
+    fn kept_of(self, opened: &Opened) -> Option<Opened> {
         let stored = self.store.with_value(|store| store.class(&opened.key()))?;
-        let kept = Opened::read(&stored.source).ok()?;
-        let (has, comes) = (kept.plan(), opened.plan());
-        (has != comes).then(|| Kept {
-            older: has.revision < comes.revision,
-            opened: kept.clone(),
-        })
+        let mut kept = Opened::read(&stored.source).unwrap_or_else(|_| opened.clone());
+        kept.at = stored.at;
+        Some(kept)
+    }
+
+    /// Takes a start for the class that is open, in place of the one on this phone.
+    fn take_start(self, at: Option<i64>) {
+        self.starts.set(None);
+        let Some(mut opened) = self.opened.get_untracked() else {
+            return;
+        };
+        opened.at = at;
+        trail::says(&opened);
+        match self.kept.get_untracked() {
+            // The other revision, too, starts then, whichever of the two is chosen.
+            Some(mut kept) => {
+                kept.opened.at = at;
+                self.keep(&kept.opened);
+                self.kept.set(Some(kept));
+            }
+            None => self.keep(&opened),
+        }
+        self.opened.set(Some(opened));
     }
 
     /// Keeps a class on the phone, in place of what was kept of it.
@@ -207,9 +242,10 @@ impl Shell {
         }
         spawn_local(async move {
             let link = later::link_of_file(text).await;
-            match link.map_err(|e| e.0).and_then(|link| Opened::read(&link)) {
-                Ok(opened) => self.open(opened),
-                Err(message) => self.refuse(message),
+            match link.map(|link| Opened::read(&link)) {
+                Ok(Ok(opened)) => self.open(opened),
+                Ok(Err(message)) => self.refuse(message),
+                Err(trouble) => trouble.tell(self, Shell::refuse).await,
             }
         });
     }
@@ -231,7 +267,7 @@ impl Shell {
         match opened {
             Ok(mut opened) => {
                 opened.at = at.and_then(Result::ok);
-                self.open(opened);
+                self.open_asking(opened, !matches!(at, Some(Err(_))));
                 // The class can be done all the same; who is asked to come at a time should know.
                 if let Some(Err(at)) = at {
                     self.fault.set(Some(format!(
@@ -313,6 +349,8 @@ pub fn App() -> impl IntoView {
         error: RwSignal::new(None),
         fault: RwSignal::new(store.fault().map(|e| e.to_string())),
         kept: RwSignal::new(None),
+        starts: RwSignal::new(None),
+        outdated: RwSignal::new(false),
         session: Session::new(screen, opened, store.clone()),
         store: StoredValue::new_local(store),
         writing: RwSignal::new(String::new()),

@@ -4,7 +4,7 @@ use leptos::prelude::*;
 
 use super::live::{button, nothing, part};
 use super::shell;
-use crate::device::{Kept, Offline, OfflineState, is_installed, keep_storage};
+use crate::device::{Kept, Offline, OfflineState, is_installed, keep_storage, reload};
 
 #[derive(Clone, Copy)]
 struct OnPhone {
@@ -56,12 +56,38 @@ pub(super) fn offline_line() -> AnyView {
     .into_any()
 }
 
+/// What is said where the app is of another version by now than this page.
+pub(super) const OUTDATED: &str = "Rungbook was updated while this page was open.";
+
+/// What loads the page anew. It has no place on Class.
+pub(super) fn reload_button() -> AnyView {
+    button("strong", "reload", "Reload", reload)
+}
+
+/// The way on where a part of the app can't come any more: the page is older than the app.
+pub(super) fn outdated_line() -> AnyView {
+    let outdated = shell().outdated;
+    part(move || {
+        if !outdated.get() {
+            return nothing();
+        }
+        view! {
+            <div class="notice row">
+                <p role="alert" data-testid="outdated">{OUTDATED} " Reload to go on; your class is kept."</p>
+                {reload_button()}
+            </div>
+        }
+        .into_any()
+    })
+    .into_any()
+}
+
 /// The offer of a newer version. It loads the page anew, so it has no place on Class.
 pub(super) fn update_offer() -> AnyView {
     let OnPhone { state, copy } = expect_context();
     part(move || {
         if !state.get().update {
-            return nothing();
+            return outdated_line();
         }
         let take = Offer {
             id: "use-update",

@@ -68,9 +68,7 @@ impl SetTime {
         let now = shell().session.now();
         match (self.moment.get().map(|moment| moment.phase), self.left()) {
             (Some(Phase::Before), _) => "Wait for the start".to_owned(),
-            (_, Some(left)) if !left.in_step(now) => {
-                format!("Resume at {}", text::clock(left.at(now).class_ms.max(0)))
-            }
+            (_, Some(left)) if !left.in_step(now) => text::resume(left.at(now).class_ms),
             (Some(Phase::Running), _) => "Join it now".to_owned(),
             _ => "Start".to_owned(),
         }

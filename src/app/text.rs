@@ -24,6 +24,14 @@ pub(super) fn clock(ms: i64) -> String {
     format!("{}:{:02}", seconds / 60, seconds % 60)
 }
 
+/// What the button says that resumes a class where it was left.
+pub(super) fn resume(class_ms: i64) -> String {
+    if class_ms < 0 {
+        return "Resume".to_owned();
+    }
+    format!("Resume at {}", clock(class_ms))
+}
+
 /// How long the phone was away, and from where in the class on.
 pub(super) fn away(timeline: &Timeline, away: &Away) -> String {
     let name = timeline

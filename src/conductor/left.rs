@@ -102,10 +102,9 @@ impl Left {
 
     /// Whether it can be gone on with.
     pub(super) fn goes_on(&self, now: i64) -> bool {
-        let at = self.at(now);
-        match at.phase {
-            Phase::Running | Phase::Paused | Phase::Held => true,
-            Phase::Before => at.shared.is_some(),
+        match self.at(now).phase {
+            // Who waits for a set instant, or for a recording, waits on.
+            Phase::Before | Phase::Running | Phase::Paused | Phase::Held => true,
             Phase::Idle | Phase::Done => false,
         }
     }

@@ -37,6 +37,7 @@ mod second_touch;
 mod session;
 mod sounding;
 mod speaker;
+mod start;
 
 pub use event::{Effect, Event, Kept, SoundState, Stage, Start};
 pub use left::{Found, Left, Unreadable};
@@ -46,3 +47,4 @@ pub use session::{
     AWAY_MS, BACK_FOR_MS, Conductor, Elsewhere, SEEN_EVERY_MS, UNDO_FOR_MS, WARM_UP_MS,
 };
 pub use sounding::{SOUND_AHEAD_MS, SOUND_STEP_MS};
+pub use start::{Starts, TwoStarts, starts};

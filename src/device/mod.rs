@@ -32,7 +32,7 @@ pub use listen::{
     Listener, can_fill_screen, fill_screen, is_handheld, is_hidden, listen_document, listen_window,
 };
 pub use media::{MediaKey, on_media_key, show_media};
-pub use offline::{Kept, Offline, OfflineState, is_installed, keep_storage};
+pub use offline::{Kept, Offline, OfflineState, is_installed, is_outdated, keep_storage, reload};
 pub use share::{Shared, share};
 pub use store::{Shelf, Store};
 pub use tab_lock::TabLock;

@@ -231,11 +231,44 @@ fn is_loaded() -> bool {
         .is_none_or(|document| document.ready_state() == "complete")
 }
 
-fn reload() {
+/// Loads the page anew. Never call it during a class.
+pub fn reload() {
     if let Some(window) = web_sys::window() {
         // Refused only for a page that is going anyway.
         let _ = window.location().reload();
     }
+}
+
+/// Whether a reload would bring another build of the app than this page is of: the copy on this
+/// phone has it, or the host where there is no copy. False where neither answers, and where what
+/// answers is not the app, as the sign-in page of a café is not.
+pub async fn is_outdated() -> bool {
+    let Some((own, page)) = own_script().zip(page_now().await) else {
+        return false;
+    };
+    let stem = own.split_inclusive('-').next().unwrap_or_default();
+    page.contains(stem) && !page.contains(&own)
+}
+
+/// The name of the script that this page runs: each build has its own.
+fn own_script() -> Option<String> {
+    let document = web_sys::window()?.document()?;
+    let link = document.query_selector("link[rel=modulepreload]").ok()??;
+    let name = link.get_attribute("href")?.rsplit('/').next()?.to_owned();
+    (!name.is_empty()).then_some(name)
+}
+
+/// The text of the page as a reload would bring it.
+async fn page_now() -> Option<String> {
+    let window = web_sys::window()?;
+    // What the browser itself keeps of it may be old.
+    let fresh = js::object(&[("cache", JsValue::from_str("no-cache"))]);
+    let arguments = [JsValue::from_str("./"), fresh.into()];
+    let answer = js::call(&window, "fetch", &arguments)?;
+    let answer = JsFuture::from(answer.dyn_into::<js_sys::Promise>().ok()?);
+    let text = js::call(&answer.await.ok()?, "text", &[])?;
+    let text = JsFuture::from(text.dyn_into::<js_sys::Promise>().ok()?);
+    text.await.ok()?.as_string()
 }
 
 /// Whether the page runs as an installed app, in a window of its own.

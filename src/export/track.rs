@@ -1,6 +1,6 @@
 //! A class as cues of a video: WebVTT, one for each segment or for each block.
 
-use crate::timeline::{Segment, SegmentKind, Timeline, Ways};
+use crate::timeline::{Counted, Segment, SegmentKind, Timeline, Ways};
 
 fn clock(ms: i64) -> String {
     let (seconds, ms) = (ms / 1000, ms % 1000);
@@ -96,27 +96,48 @@ fn written(timeline: &Timeline, cues: impl Iterator<Item = (i64, i64, String)>) 
     text
 }
 
-/// The segments as rows of a table, with their heading.
+/// The segments as rows of a table, with their heading. Times are seconds of class time. Rounds,
+/// exercises, sets and times of a window are numbered from 1, as a coach counts them: what there is
+/// only one of has no number, nor has a gap.
 #[must_use]
 pub fn segment_rows(timeline: &Timeline) -> Vec<Vec<String>> {
     let heading = [
-        "start_s", "end_s", "kind", "what", "block", "round", "rounds", "exercise", "of",
+        "start_s",
+        "end_s",
+        "kind",
+        "what",
+        "block",
+        "round",
+        "rounds",
+        "exercise",
+        "exercises",
+        "set",
+        "sets",
+        "time",
+        "times",
+    ];
+    let counted = [
+        Counted::Round,
+        Counted::Exercise,
+        Counted::Set,
+        Counted::Time,
     ];
     let mut rows = vec![heading.map(str::to_owned).to_vec()];
     for segment in timeline.segments() {
         let block = timeline.block_of(segment).map(|block| block.name.clone());
-        let count = |n: u32| if n == 0 { String::new() } else { n.to_string() };
-        rows.push(vec![
+        let mut row = vec![
             (segment.start_ms / 1000).to_string(),
             (segment.end_ms / 1000).to_string(),
             segment.kind.word().to_owned(),
             segment_name(timeline, segment),
             block.unwrap_or_default(),
-            count(segment.round),
-            count(segment.rounds),
-            count(segment.entry),
-            count(segment.entries),
-        ]);
+        ];
+        for what in counted {
+            let count = timeline.count_of(segment, what);
+            let cell = |number: Option<u32>| number.map(|n| n.to_string()).unwrap_or_default();
+            row.extend([cell(count.map(|c| c.number)), cell(count.map(|c| c.of))]);
+        }
+        rows.push(row);
     }
     rows
 }

@@ -294,7 +294,11 @@ impl State {
         let phase = self.stand.phase;
         let before = phase == Phase::Before;
         match input {
-            Input::Pause if matches!(phase, Phase::Running | Phase::Held) => {
+            // A recording can be paused before the class begins on it; a set instant can't.
+            Input::Pause
+                if matches!(phase, Phase::Running | Phase::Held)
+                    || (before && self.stand.set.is_none()) =>
+            {
                 self.cut(now);
                 self.stand.phase = Phase::Paused;
             }

@@ -11,6 +11,7 @@ mod properties;
 mod returning;
 mod sounding;
 mod starting;
+mod starts;
 mod storing;
 mod tabs;
 mod together;

@@ -148,3 +148,46 @@ fn a_stored_run_that_can_not_be_read_is_told_kept_and_not_replaced() {
         assert_eq!(phone.run.plan, *class.link);
     }
 }
+
+#[test]
+fn a_wait_for_a_recording_is_taken_up_where_it_was_left() {
+    // 65 s to go on the video; away for a minute, and for longer than the class.
+    for away in [60_000, 7_200_000] {
+        let class = squats();
+        let mut phone = Phone::with(&class);
+        phone.start(0);
+        phone.pass(10_000);
+        phone.touch(0, Input::Nudge { ms: -75_000 });
+        phone.pass(5_000);
+        phone.feed(0, Event::Closing);
+        phone.kill(0);
+        phone.pass(away);
+        let tab = phone.tab(&class);
+        let left = phone.tabs[tab]
+            .conductor
+            .left()
+            .expect("it goes on")
+            .clone();
+        let stands = left.at(phone.now);
+        assert_eq!((stands.phase, stands.class_ms), (Phase::Before, -60_000));
+        assert!(phone.history.is_empty(), "nothing of it is over");
+        phone.feed(tab, Event::ResumeLeft);
+        assert_eq!(phone.tabs[tab].stage, Some(Stage::Class));
+        assert_eq!(
+            (phone.moment(tab).count_in, phone.class_ms(tab)),
+            (Some(3), -60_000)
+        );
+        phone.pass(3_000);
+        assert_eq!(
+            (phone.moment(tab).phase, phone.class_ms(tab)),
+            (Phase::Before, -60_000)
+        );
+        phone.pass(60_000);
+        assert_eq!(
+            (phone.moment(tab).phase, phone.class_ms(tab)),
+            (Phase::Running, 0)
+        );
+        phone.pass(230_000);
+        assert_eq!(phone.tabs[tab].stage, Some(Stage::Done));
+    }
+}

@@ -117,6 +117,19 @@ function rebuild({ dir }) {
   return { newer, ...finish(dir) };
 }
 
+/** Another build of the program itself: every module under another name, as another hash would give it. */
+function reprogram({ dir }) {
+  const hash = filesOf(dir).find((path) => /^rungbook-.*\.js$/.test(path)).match(/-([0-9a-f]+)\./)[1];
+  const other = "0".repeat(hash.length);
+  for (const path of filesOf(dir)) {
+    const bytes = readFileSync(join(dir, path), "latin1");
+    if (bytes.includes(hash)) writeFileSync(join(dir, path), bytes.replaceAll(hash, other), "latin1");
+    if (path.includes(hash)) renameSync(join(dir, path), join(dir, path.replace(hash, other)));
+  }
+  // The script that starts it has another hash in the policy then.
+  return finish(dir);
+}
+
 const sheets = (page) => page.evaluate(() => [...document.styleSheets].map((sheet) => new URL(sheet.href).pathname.split("/").pop()));
 
 describe("without a host", () => {
@@ -473,6 +486,64 @@ describe("a newer version", () => {
     await page.waitForFunction(() => navigator.serviceWorker.controller?.state === "activated");
     assert.equal(await second.evaluate(() => window.sameDocument), true);
     assert.equal(await second.locator(at("class")).count(), 1);
+  });
+
+  const OUTDATED = "Rungbook was updated while this page was open. Reload to go on; your class is kept.";
+
+  test("a page that is older than its copy says so where a part is gone, and goes on after a reload", async (t) => {
+    const home = await host(t);
+    const page = await visit(t, home);
+    await page.goto(home.url);
+    await openDemo(page);
+    await keptIs(page, SAVED);
+    const title = await page.textContent("h1");
+    reprogram(home);
+    await home.start();
+    // Another tab takes the newer version; this one stays as it was.
+    const second = await page.context().newPage();
+    await second.goto(home.url);
+    assert.equal(await waits(second), "installed");
+    const reloaded = second.waitForEvent("load");
+    await second.click(at("use-update"));
+    await reloaded;
+    await second.waitForSelector(at("classes"));
+    // The copy says which version there is without the host, too.
+    await home.stop();
+    await page.evaluate(() => { window.sameDocument = true; });
+    await page.click(at("to-hand-out"));
+    await page.waitForSelector(at("missing"));
+    assert.equal(await page.textContent(at("missing")), OUTDATED);
+    assert.equal(await page.locator(at("ask-again")).count(), 0);
+    assert.deepEqual(await axe(page), []);
+    await page.clock.runFor(30_000);
+    assert.equal(await page.evaluate(() => window.sameDocument), true, "nothing reloads by itself");
+    await page.click(at("reload"));
+    await page.waitForSelector(at("brief"));
+    assert.equal(await page.textContent("h1"), title);
+    await page.click(at("to-hand-out"));
+    await page.waitForSelector(at("hand-out"));
+  });
+
+  test("without a copy the host's newer version is told, and a sign-in page is not taken for one", async (t) => {
+    const home = await host(t);
+    const page = await visit(t, home);
+    await page.addInitScript(() => delete Navigator.prototype.serviceWorker);
+    await page.goto(addressOf(home.url, link("two-minutes")));
+    await page.click(at("start"));
+    await page.waitForSelector(at("class"));
+    const whole = readFileSync(join(home.dir, "index.html"));
+    for (const path of filesOf(home.dir)) if (path.startsWith("split_")) rmSync(join(home.dir, path));
+    writeFileSync(join(home.dir, "index.html"), "<!doctype html><title>Sign in to the network</title>");
+    await home.start();
+    await page.clock.fastForward(segments("two-minutes").at(-1).end);
+    await page.waitForSelector(at("missing"));
+    assert.match(await page.textContent(at("missing")), /not on the phone yet/);
+    writeFileSync(join(home.dir, "index.html"), whole);
+    reprogram(home);
+    await home.start();
+    await page.click(at("ask-again"));
+    await page.locator(at("missing"), { hasText: OUTDATED }).waitFor();
+    assert.match(await page.textContent(at("safe")), /What you did is kept on this phone/);
   });
 
   test("a version that does not arrive whole is not offered, and the one in use stays whole", async (t) => {

@@ -429,6 +429,7 @@ test("a start in another year is told with its year", () =>
     await brief(page, `${address(PLAN)}&at=2026-12-31T12:00:00Z`);
     assert.doesNotMatch(await setTime(page), /2026/);
     await page.goto(`${address(PLAN)}&at=2027-01-01T12:00:00Z`);
+    await page.click(at("take-start"));
     await page.locator(at("set-time"), { hasText: "2027" }).waitFor();
   }));
 
@@ -452,4 +453,77 @@ test("who was in a class at a set time goes on by either button, with what they 
     const [m, s] = worked.match(/(\d+):(\d+)/).slice(1).map(Number);
     assert.ok(m * 60 + s > whole - 10, `${worked} of ${whole} s`);
     assert.equal(await page.locator(at("missed")).count(), 0);
+  }));
+
+const FRIDAY = "2026-11-27T12:30:00Z";
+const SATURDAY = "2026-11-28T09:00:00Z";
+const words = (page, id) => page.locator(at(id)).innerText();
+const addressSays = (page) => new URL(page.url().replace("#", "?")).searchParams.get("at");
+
+/** Opens the class with its start on Friday, then by a link that says another one, or none. */
+async function twice(page, then) {
+  await brief(page, `${address(PLAN)}&at=${FRIDAY}`);
+  await page.goto(address(PLAN) + then);
+  await page.waitForSelector(at("two-starts"));
+}
+
+test("two starts of one class are told, and one is chosen", () =>
+  visit({ locale: "en-GB", timezoneId: "UTC" }, async (page) => {
+    await twice(page, `&at=${SATURDAY}`);
+    assert.match(await words(page, "two-starts"),
+      /On this phone this class starts Fri, 27 Nov.* 12:30.*\. This link says Sat, 28 Nov.* 09:00.*\./);
+    assert.deepEqual([await words(page, "keep-start"), await words(page, "take-start")], ["Keep 12:30", "Take 09:00"]);
+    // Until then it is the phone's own that holds, over a reload too.
+    assert.match(await setTime(page), /Starts Fri/);
+    assert.equal(Date.parse(addressSays(page)), Date.parse(FRIDAY));
+    await page.reload();
+    assert.match(await setTime(page), /Starts Fri/);
+    await twice(page, `&at=${SATURDAY}`);
+    await page.click(at("keep-start"));
+    assert.equal(await page.locator(at("two-starts")).count(), 0);
+    assert.match(await setTime(page), /Starts Fri/);
+    await twice(page, `&at=${SATURDAY}`);
+    await page.click(at("take-start"));
+    assert.equal(await page.locator(at("two-starts")).count(), 0);
+    assert.match(await setTime(page), /Starts Sat/);
+    assert.equal(Date.parse(addressSays(page)), Date.parse(SATURDAY));
+    await page.click("text=All classes");
+    assert.match(await words(page, "kept-class"), /starts Sat/);
+  }));
+
+test("a link without a start does not take the one on the phone in silence", () =>
+  visit({ locale: "en-GB", timezoneId: "UTC" }, async (page) => {
+    await twice(page, "");
+    assert.match(await words(page, "two-starts"),
+      /^This link has no start time\. On this phone the class starts Fri, 27 Nov.* 12:30/);
+    await page.click("text=All classes");
+    assert.match(await words(page, "kept-class"), /starts Fri/);
+    await twice(page, "");
+    assert.match(await words(page, "start"), /Wait for the start/);
+    await page.click(at("take-start"));
+    assert.equal(await page.locator(at("set-time")).count(), 0);
+    assert.equal(await words(page, "start"), "Start");
+    assert.equal(addressSays(page), null);
+    await page.reload();
+    await page.waitForSelector(at("brief"));
+    assert.equal(await page.locator(at("set-time")).count(), 0);
+  }));
+
+test("a wait for a recording says when it starts, and is taken up after a reload", () =>
+  visit({}, async (page) => {
+    const go = await recorded(page);
+    await go("0:30");
+    await page.click(at("video-go"));
+    assert.equal((await read(page)).stands, "Starts at 1:35 of the video");
+    await runFor(page, 5_000, 1_000);
+    await page.reload();
+    await page.waitForSelector(at("brief"));
+    assert.match(await page.textContent(at("left-off")), /You left .* before it began/);
+    await page.clock.fastForward(60_000);
+    await page.click(at("start"));
+    await page.waitForSelector(at("class"));
+    await page.clock.fastForward(3_000);
+    assert.equal(await page.textContent(at("seconds")), "60");
+    await page.clock.fastForward(60_000);
+    assert.deepEqual(stands(await read(page)), standsAt(0));
   }));

@@ -31,6 +31,7 @@ pub(super) fn panel(
     let seconds = Memo::new(move |_| moment.get().seconds);
     let hand = Memo::new(move |_| moment.get().hand);
     let waits = Memo::new(move |_| moment.get().phase == Phase::Before);
+    let recording = timeline.plan().recording;
     let stands = Memo::new(move |_| match (moment.get().phase, moment.get().count_in) {
         (Phase::Paused, Some(n)) => format!("On in {n}"),
         (Phase::Paused, None) => "Paused".to_owned(),
@@ -40,7 +41,14 @@ pub(super) fn panel(
                 format!("Starts on {}", text::instant(at))
             }
             Some(at) if moment.get().seconds > SOON_S => format!("Starts at {}", text::time(at)),
-            _ => "Starts soon".to_owned(),
+            Some(_) => "Starts soon".to_owned(),
+            None => recording.map_or_else(
+                || "Starts soon".to_owned(),
+                |from| {
+                    let begins = text::clock(i64::from(from) * 1_000);
+                    format!("Starts at {begins} of the video")
+                },
+            ),
         },
         _ => session.joins.get().map_or_else(String::new, |at| {
             format!("Joins in {}", text::clock((at - session.now()).max(0)))

@@ -293,9 +293,11 @@ impl Desk {
                     Some(before) => before.at,
                     None => self.shell.set_start(&opened),
                 };
-                self.shell.open(opened.clone());
+                self.shell.open(opened);
                 // It is the coach's own: the phone keeps what was handed out last.
-                self.shell.keep(&opened);
+                if let Some(opened) = self.shell.opened.get_untracked() {
+                    self.shell.keep(&opened);
+                }
                 self.shell.kept.set(None);
                 self.shell.from_desk.set(true);
                 self.shell.screen.set(Screen::HandOut);
