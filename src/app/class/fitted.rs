@@ -35,9 +35,9 @@ const LESS_WORDS: u8 = 6;
 const LESS_AHEAD: u8 = 4;
 const LESS_WAYS: u8 = 3;
 const LESS_CONTROLS: u8 = 2;
-/// The how-to stands below the cues where all of it is as large as this, in thousandths as above, and
-/// the cues keep three quarters of the size that they have alone.
-const HOW_ROOM: i32 = 48;
+/// The how-to stands below the cues where all of it is as large as this, in thousandths as above and in
+/// pixels, and the cues keep seven tenths of the size that they have alone.
+const HOW_ROOM: [i32; 2] = [44, 16];
 /// The name on a rung to come is this much larger than the rung's font, in hundredths.
 const RUNG_NAME: i32 = 115;
 
@@ -110,7 +110,9 @@ impl Fitted {
             };
             let alone = fit_words(false);
             if let Ok(Some(_)) = words.query_selector(".if-room") {
-                let room = (2 * HOW_ROOM * shorter / 1000).max(alone * 3 / 4);
+                let [share, least] = HOW_ROOM;
+                let room = (2 * share * shorter / 1000).max(2 * least);
+                let room = room.max(alone * 7 / 10);
                 if fit_words(true) < room || words.has_attribute("data-less") {
                     fit_words(false);
                 }
