@@ -1,5 +1,5 @@
 // Cuts the built program into what a member's first visit needs and the modules that come when they are
-// asked for (src/app/later.rs marks them), and puts the files in the place of trunk's own.
+// asked for (src/app/shell/later.rs and parts/modules.rs mark them), and puts the files in the place of trunk's own.
 import { execFileSync } from "node:child_process";
 import { createHash } from "node:crypto";
 import { mkdirSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
