@@ -1,8 +1,9 @@
 //! What a member's first visit does not download: it comes in modules of their own when it is asked
 //! for, and is precached with the rest.
 //!
-//! The build cuts the program at the functions that stand here, and in `parts/modules.rs`
-//! (`tools/split.mjs`); on a phone each is the same function after a fetch. Whatever only they reach is in their modules.
+//! The build cuts the program at the functions that stand here and in `parts/modules.rs`
+//! (`tools/split.mjs`); on a phone each is the same function after a fetch. Whatever only they reach
+//! is in their modules.
 
 // What the macro writes declares an import of the module and its export, each with the other's type.
 #![allow(unsafe_code)]
