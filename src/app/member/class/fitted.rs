@@ -34,7 +34,7 @@ const MORE: [i32; 3] = [62, 44, 15];
 const LESS_WORDS: u8 = 6;
 const LESS_AHEAD: u8 = 4;
 const LESS_WAYS: u8 = 3;
-const LESS_CONTROLS: u8 = 2;
+const LESS_CONTROLS: u8 = 3;
 /// The how-to stands below the cues where all of it is as large as this, in thousandths as above and in
 /// pixels, and the cues keep seven tenths of the size that they have alone.
 const HOW_ROOM: [i32; 2] = [44, 16];
