@@ -104,7 +104,9 @@ fn the_table_numbers_exercises_sets_and_rounds_as_a_coach_counts_them() {
         &["round", "rounds", "exercise", "exercises", "set"],
     );
     assert!(
-        circuit.iter().all(|row| row[1] != "" && row[4] == ""),
+        circuit
+            .iter()
+            .all(|row| !row[1].is_empty() && row[4].is_empty()),
         "{circuit:?}"
     );
     // A window has times of its tasks.
@@ -112,7 +114,7 @@ fn the_table_numbers_exercises_sets_and_rounds_as_a_coach_counts_them() {
     assert!(
         window
             .iter()
-            .any(|row| row[0] == "1" && row[2] == "" && row[3] == ""),
+            .any(|row| row[0] == "1" && row[2].is_empty() && row[3].is_empty()),
         "{window:?}"
     );
 }
