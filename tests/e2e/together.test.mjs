@@ -471,7 +471,7 @@ test("two starts of one class are told, and one is chosen", () =>
   visit({ locale: "en-GB", timezoneId: "UTC" }, async (page) => {
     await twice(page, `&at=${SATURDAY}`);
     assert.match(await words(page, "two-starts"),
-      /On this phone this class starts Fri, 27 Nov.* 12:30.*\. This link says Sat, 28 Nov.* 09:00.*\./);
+      /On this phone this class starts Fri,? 27 Nov.* 12:30.*\. This link says Sat,? 28 Nov.* 09:00.*\./);
     assert.deepEqual([await words(page, "keep-start"), await words(page, "take-start")], ["Keep 12:30", "Take 09:00"]);
     // Until then it is the phone's own that holds, over a reload too.
     assert.match(await setTime(page), /Starts Fri/);
@@ -495,7 +495,7 @@ test("a link without a start does not take the one on the phone in silence", () 
   visit({ locale: "en-GB", timezoneId: "UTC" }, async (page) => {
     await twice(page, "");
     assert.match(await words(page, "two-starts"),
-      /^This link has no start time\. On this phone the class starts Fri, 27 Nov.* 12:30/);
+      /^This link has no start time\. On this phone the class starts Fri,? 27 Nov.* 12:30/);
     await page.click("text=All classes");
     assert.match(await words(page, "kept-class"), /starts Fri/);
     await twice(page, "");
@@ -513,6 +513,8 @@ test("a wait for a recording says when it starts, and is taken up after a reload
   visit({}, async (page) => {
     const go = await recorded(page);
     await go("0:30");
+    // A second touch at once is of the first one.
+    await page.clock.runFor(1_000);
     await page.click(at("video-go"));
     assert.equal((await read(page)).stands, "Starts at 1:35 of the video");
     await runFor(page, 5_000, 1_000);

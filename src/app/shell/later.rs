@@ -239,7 +239,13 @@ fn missing(later: Later, outdated: bool) -> AnyView {
         (Screen::Done, None) => None,
         _ => Some("What is kept on this phone stays there.".to_owned()),
     };
-    let heading = (screen == Screen::Done).then(|| view! { <h1>"The class is over"</h1> });
+    let heading = match (screen, outdated) {
+        (Screen::Brief, _) => None,
+        (Screen::Done, _) => Some("The class is over"),
+        (_, true) => Some("Reload Rungbook"),
+        (_, false) => Some("Not here yet"),
+    };
+    let heading = heading.map(|heading| view! { <h1>{heading}</h1> });
     let to_class = shell.opened.with_untracked(Option::is_some).then(|| {
         button("", "", "Back to this class", move || {
             shell.screen.set(Screen::Brief)
