@@ -56,6 +56,7 @@ impl Conductor {
     /// The class runs in another tab: here it ends, and what is stored of it is the other's.
     fn give_way(&mut self) {
         self.session = None;
+        self.wanted = None;
         self.elsewhere = true;
         self.push(Effect::CancelSound);
         self.push(Effect::Hush);
@@ -98,7 +99,7 @@ impl Conductor {
                 }
                 self.go_on(device);
             }
-            _ => {}
+            _ => self.wanted = None,
         }
     }
 

@@ -265,6 +265,7 @@ impl Conductor {
     fn begin(&mut self, now: i64, opened: Opened, mut run: Run, skew: i64, steal: bool) {
         self.elsewhere = false;
         self.refused = None;
+        self.wanted = None;
         self.fault = None;
         run.call(self.calling());
         let trial = opened.trial;
@@ -318,6 +319,9 @@ impl Conductor {
     /// Gets ready, in the handler of a touch, to go on with what is stored: by now that may be more
     /// than what was read when it was offered.
     fn want(&mut self, wanted: Wanted) {
+        if self.is_on() {
+            return;
+        }
         self.wanted = Some(wanted);
         self.push(Effect::UnlockSound);
         self.push(Effect::UnlockVoice);
