@@ -30,7 +30,7 @@ pub const BACK_FOR_MS: i64 = 120_000;
 pub struct Elsewhere {
     /// It, where what is stored of it can be read.
     pub class: Option<Left>,
-    /// The title is of another class whose start it refused.
+    /// It refused the start of another class, which can be started in its place.
     pub refused: bool,
 }
 
@@ -258,8 +258,8 @@ impl Conductor {
         if let Some(session) = &mut self.session {
             session.joins = joins;
         }
-        // Kept until it is known that no other tab refuses it.
-        self.refused = Some(start);
+        // Kept until it is known that no other tab refuses it; nobody refuses a trial.
+        self.refused = Some(start).filter(|start| !start.opened.trial);
     }
 
     fn begin(&mut self, now: i64, opened: Opened, mut run: Run, skew: i64, steal: bool) {
