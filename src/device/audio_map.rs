@@ -13,6 +13,10 @@ pub const BURST_EVERY_MS: i64 = 7;
 pub const BURSTS_EVERY_MS: i64 = 5_000;
 /// A map that would move a call by more than this is used to lay the calls anew.
 const MOST_MS: f64 = 2.0;
+/// Clocks part by no more than this between two bursts: 100 ppm.
+const PART_MS: f64 = 0.5;
+/// A burst that is later than the one before by more than this tells of a clock that stood.
+const BUFFER_MS: f64 = 8.0;
 /// No loudspeaker is further away than this; what says so is broken.
 const MOST_LATENCY_MS: f64 = 500.0;
 
@@ -28,6 +32,8 @@ pub struct AudioMap {
     shift: Option<f64>,
     /// The smallest distance between the clocks in this burst.
     least: Option<f64>,
+    /// The smallest of the bursts before, with what the clocks may have parted since.
+    truest: Option<f64>,
     /// The shifts that the browser's own pairs make, in this burst.
     heard: Vec<f64>,
     /// With which the calls were laid that are still to sound.
@@ -55,6 +61,15 @@ impl AudioMap {
             return;
         };
         let mut heard = std::mem::take(&mut self.heard);
+        // A burst that met no step of the clock is late by a part of its buffer: a truer one of
+        // before holds, but for what the clocks part.
+        let least = match self.truest {
+            Some(truest) if (0.0..BUFFER_MS).contains(&(least - truest)) => {
+                least.min(truest + PART_MS)
+            }
+            _ => least,
+        };
+        self.truest = Some(least);
         self.shift = if heard.is_empty() {
             Some(least + latency.clamp(0.0, MOST_LATENCY_MS))
         } else {
