@@ -15,8 +15,9 @@ pub const BURSTS_EVERY_MS: i64 = 5_000;
 const MOST_MS: f64 = 2.0;
 /// Clocks part by no more than this between two bursts: 100 ppm.
 const PART_MS: f64 = 0.5;
-/// A burst that is later than the one before by more than this tells of a clock that stood.
-const BUFFER_MS: f64 = 8.0;
+/// A burst may meet no step of a long buffer, and is late by so much then; one that is later tells of
+/// clocks that have parted.
+const BUFFER_MS: f64 = 3.25;
 /// No loudspeaker is further away than this; what says so is broken.
 const MOST_LATENCY_MS: f64 = 500.0;
 
