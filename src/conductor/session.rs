@@ -724,12 +724,6 @@ impl Conductor {
         self.fault
     }
 
-    /// What the member chose for all classes.
-    #[must_use]
-    pub fn settings(&self) -> Settings {
-        self.settings
-    }
-
     /// Whether sound can be heard.
     #[must_use]
     pub fn sound(&self) -> SoundState {
